@@ -1,0 +1,26 @@
+"""The frozen records that the stages hand to each other."""
+
+from planner.records.gear import GearRange
+from planner.records.stations import Coverage, StationTable
+from planner.records.tour import (
+    Exclude,
+    FixedCarrier,
+    Licence,
+    Need,
+    Settings,
+    Stop,
+    Tour,
+)
+
+__all__ = [
+    "Coverage",
+    "Exclude",
+    "FixedCarrier",
+    "GearRange",
+    "Licence",
+    "Need",
+    "Settings",
+    "StationTable",
+    "Stop",
+    "Tour",
+]
