@@ -1,0 +1,30 @@
+"""What the law of a country says about one use of a span; one module a country."""
+
+from planner.rules.records import (
+    ChannelNote,
+    ContourLevels,
+    CountryRules,
+    LawSpan,
+    ServiceSpan,
+    StopFacts,
+    TvChannel,
+    Use,
+    lawful_power_mw,
+)
+from planner.rules.registry import country_rules, has_rules, known_countries, rule_country
+
+__all__ = [
+    "ChannelNote",
+    "ContourLevels",
+    "CountryRules",
+    "LawSpan",
+    "ServiceSpan",
+    "StopFacts",
+    "TvChannel",
+    "Use",
+    "country_rules",
+    "has_rules",
+    "known_countries",
+    "lawful_power_mw",
+    "rule_country",
+]

@@ -1,0 +1,248 @@
+"""Records of the rules stage: uses, spans of law, rasters, notes on channels."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING, Protocol
+
+from planner.units import DIPOLE_GAIN_DBI
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    import numpy as np
+    import numpy.typing as npt
+
+    from planner.records import Licence
+
+BARRED = "barred"
+ON_REQUEST = "on-request"
+LAWFUL = "lawful"
+LAW_ORDER = (BARRED, ON_REQUEST, LAWFUL)
+"""Permissions from worst to best."""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class TvChannel:
+    """One channel of a country's raster; ``closed`` when no station may ever use it."""
+
+    label: str
+    low_hz: int
+    high_hz: int
+    closed: bool = False
+    note: str = ""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class ServiceSpan:
+    """What uses a span whatever the stop.
+
+    Attributes
+    ----------
+    air : str
+        ``"table"`` a station table decides; ``"no-table"`` no station table can exist;
+        ``"held"`` always held.
+    """
+
+    low_hz: int
+    high_hz: int
+    air: str
+    service: str
+    section: str
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Use:
+    """One way of using spectrum, as the law sees it.
+
+    Attributes
+    ----------
+    low_hz, high_hz : int
+        Spectrum the use may touch, edges included [Hz].
+    bandwidth_hz : int
+        Occupied bandwidth [Hz].
+    wideband : bool
+        Whether the emission carries many links in one block.
+    powers_mw, power_kind : tuple of float, str
+        Settings [mW] and how they are measured.
+    approved_in : tuple of str
+        Countries the gear is approved for; empty means not said.
+    """
+
+    role: str
+    form: str
+    low_hz: int
+    high_hz: int
+    bandwidth_hz: int
+    wideband: bool
+    powers_mw: tuple[float, ...]
+    power_kind: str
+    approved_in: tuple[str, ...] = ()
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class StopFacts:
+    """What the law needs to know of a stop.
+
+    Attributes
+    ----------
+    country : str
+        ISO 3166 code of the stop.
+    lat_deg, lon_deg : float
+        WGS84 [deg].
+    protected : mapping of str to str
+        Label of each TV channel in which a station is protected here, with the reason.
+    licences : tuple of Licence
+        Those that serve this stop on all of its days.
+    """
+
+    country: str
+    lat_deg: float
+    lon_deg: float
+    protected: Mapping[str, str]
+    licences: tuple[Licence, ...] = ()
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class LawSpan:
+    """The best permission one use has in a span.
+
+    Attributes
+    ----------
+    law : str
+        ``"lawful"``, ``"on-request"`` or ``"barred"``.
+    limit_mw, limit_kind : float or None, str
+        Limit of the rule [mW] and how it is measured.
+    power_mw : float or None
+        Highest lawful setting of the use, measured as the use measures it [mW].
+    rule : str
+        Section of the rule that decided.
+    licence, holder : str
+        Kind and holder of the licence used, empty when licence-exempt.
+    text : str
+        Why, in a sentence.
+    """
+
+    low_hz: int
+    high_hz: int
+    law: str
+    limit_mw: float | None
+    limit_kind: str
+    power_mw: float | None
+    rule: str
+    licence: str = ""
+    holder: str = ""
+    text: str = ""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class ChannelNote:
+    """Something a place does to one TV channel.
+
+    Attributes
+    ----------
+    kind : str
+        ``"held"`` another service is received here; ``"closed"`` no use at all;
+        ``"caution"`` look first.
+    code, text, section : str
+        Short code, sentence, rule section.
+    """
+
+    label: str
+    kind: str
+    code: str
+    text: str
+    section: str
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class ContourLevels:
+    """Field strength of the protected contour for n stations.
+
+    Attributes
+    ----------
+    curve : (n,) str
+        FCC curve on which the level is read.
+    law_dbuv_m, cautious_dbuv_m : (n,) float64
+        Level of the rule, and the adjusted level of the larger contour [dB(uV/m)].
+    """
+
+    curve: npt.NDArray[np.str_]
+    law_dbuv_m: npt.NDArray[np.float64]
+    cautious_dbuv_m: npt.NDArray[np.float64]
+
+
+class CountryRules(Protocol):
+    """What every country's module offers."""
+
+    @property
+    def code(self) -> str:
+        """ISO 3166 code."""
+
+    @property
+    def name(self) -> str:
+        """Name for people."""
+
+    @property
+    def licence_kinds(self) -> tuple[str, ...]:
+        """Kinds a ``[[licence]]`` may name."""
+
+    @property
+    def raster(self) -> tuple[TvChannel, ...]:
+        """TV channels, ascending."""
+
+    @property
+    def services(self) -> tuple[ServiceSpan, ...]:
+        """Spans whose use does not depend on the stop, ascending."""
+
+    @property
+    def margin_km(self) -> float:
+        """Distance kept outside a protected contour [km]."""
+
+    @property
+    def carrier_raster_hz(self) -> tuple[int, int]:
+        """Origin and step of lawful carrier centres [Hz]."""
+
+    def contour_levels(
+        self, frequency_hz: npt.NDArray[np.int64], system: npt.NDArray[np.str_]
+    ) -> ContourLevels:
+        """Return the contour levels of n stations from centre frequency and system."""
+
+    def channel_notes(self, lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
+        """Return what this place does to single channels (land mobile and the like)."""
+
+    def law_spans(self, use: Use, facts: StopFacts) -> tuple[LawSpan, ...]:
+        """Return the law over the whole of ``use.low_hz`` to ``use.high_hz``, without gaps."""
+
+    def asks(self, licences: Sequence[Licence], *, indoor: bool) -> tuple[str, ...]:
+        """Return what the law asks of the user at a stop, in sentences with sections."""
+
+
+def lawful_power_mw(
+    powers_mw: Sequence[float], power_kind: str, *, limit_mw: float, limit_kind: str
+) -> float | None:
+    """Return the highest setting that keeps a limit, or None when even the lowest does not.
+
+    Parameters
+    ----------
+    powers_mw : sequence of float
+        Settings [mW], measured as ``power_kind``.
+    power_kind, limit_kind : str
+        ``"EIRP"``, ``"ERP"`` or ``"conducted"``.
+    limit_mw : float
+        The limit [mW].
+
+    Notes
+    -----
+    ERP is 2.15 dB below EIRP. Conducted power is set against a radiated limit with the
+    gain of a half-wave dipole (2.15 dBi), and radiated power against a conducted limit as
+    if the antenna had no gain: both on the safe side (common practice, no source).
+    """
+    dipole = 10 ** (DIPOLE_GAIN_DBI / 10)
+    to_eirp = {"EIRP": 1.0, "ERP": dipole, "conducted": dipole}[power_kind]
+    if limit_kind == "conducted":
+        factor = 1.0 if power_kind == "conducted" else to_eirp
+    else:
+        factor = to_eirp / (dipole if limit_kind == "ERP" else 1.0)
+    kept = [power for power in powers_mw if round(power * factor, 6) <= limit_mw]
+    return max(kept) if kept else None

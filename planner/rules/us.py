@@ -1,0 +1,410 @@
+"""United States: 47 CFR 15.236 (licence-exempt) and 74.801 ff. (kind ``part-74``).
+
+Figures stand in ``planner/tables/us_*.csv`` with their sources. Where a figure is not
+confirmed the stricter one is used and the row says so.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner.geodesy import inverse
+from planner.rules.records import (
+    BARRED,
+    LAW_ORDER,
+    LAWFUL,
+    ON_REQUEST,
+    ChannelNote,
+    ContourLevels,
+    LawSpan,
+    ServiceSpan,
+    StopFacts,
+    TvChannel,
+    Use,
+    lawful_power_mw,
+)
+from planner.tables import read_table
+from planner.units import khz_to_hz, mhz_to_hz
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    from planner.records import Licence
+
+_HAWAII_BOX = (18.0, 29.0, -179.0, -154.0)
+"""South, north, west, east [deg] of the Hawaiian islands, wide (geography, no source)."""
+_HAWAII_CHANNEL = "17"
+_VHF_LOW_TOP_HZ = 88_000_000
+_VHF_HIGH_TOP_HZ = 216_000_000
+_TV_RADIUS_TEXT = "4 km"
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class _Permission:
+    low_hz: int
+    high_hz: int
+    licence: str
+    law: str
+    wideband: bool
+    limit_mw: float
+    limit_kind: str
+    bandwidth_limit_hz: int
+    tv: bool
+    section: str
+    status: str
+    note: str
+
+
+@functools.cache
+def _permissions() -> tuple[_Permission, ...]:
+    table = read_table("us_permissions")
+    rows = (dict(zip(table, cells, strict=True)) for cells in zip(*table.values(), strict=True))
+    return tuple(
+        _Permission(
+            low_hz=mhz_to_hz(row["low_mhz"]),
+            high_hz=mhz_to_hz(row["high_mhz"]),
+            licence="" if row["licence"] == "none" else row["licence"],
+            law=row["law"],
+            wideband=row["emission"] == "wideband",
+            limit_mw=float(row["limit_mw"]),
+            limit_kind=row["limit_kind"],
+            bandwidth_limit_hz=khz_to_hz(row["bandwidth_limit_khz"]),
+            tv=row["tv"] == "yes",
+            section=row["section"],
+            status=row["status"],
+            note=row["note"],
+        )
+        for row in rows
+    )
+
+
+@functools.cache
+def _raster() -> tuple[TvChannel, ...]:
+    table = read_table("us_tv_raster")
+    return tuple(
+        TvChannel(
+            label=label,
+            low_hz=mhz_to_hz(low),
+            high_hz=mhz_to_hz(high),
+            closed=status == "closed",
+            note=note,
+        )
+        for label, low, high, status, note in zip(
+            table["channel"],
+            table["low_mhz"],
+            table["high_mhz"],
+            table["status"],
+            table["note"],
+            strict=True,
+        )
+    )
+
+
+@functools.cache
+def _services() -> tuple[ServiceSpan, ...]:
+    table = read_table("us_services")
+    return tuple(
+        ServiceSpan(
+            low_hz=mhz_to_hz(low), high_hz=mhz_to_hz(high), air=air, service=service, section=section
+        )
+        for low, high, air, service, section in zip(
+            table["low_mhz"],
+            table["high_mhz"],
+            table["air"],
+            table["service"],
+            table["section"],
+            strict=True,
+        )
+    )
+
+
+class UnitedStatesRules:
+    """The rules of the United States and its territories."""
+
+    code = "US"
+    name = "United States"
+    licence_kinds = ("part-74",)
+    margin_km = 4.0
+    carrier_raster_hz = (0, 25_000)
+    """Multiples of 25 kHz from the band edge (15.236(f) from memory, 74.802(c) confirmed);
+    every band and channel edge is itself a multiple of 25 kHz."""
+
+    @property
+    def raster(self) -> tuple[TvChannel, ...]:
+        """TV channels 2 to 37; 37 is closed (47 CFR 73.603)."""
+        return _raster()
+
+    @property
+    def services(self) -> tuple[ServiceSpan, ...]:
+        """Spans whose use does not depend on the stop."""
+        return _services()
+
+    def contour_levels(
+        self, frequency_hz: npt.NDArray[np.int64], system: npt.NDArray[np.str_]
+    ) -> ContourLevels:
+        """Return the levels of 47 CFR 74.802(b)(1), flat and with the dipole term at UHF.
+
+        Parameters
+        ----------
+        frequency_hz : (n,) int64
+            Centre of the station's channel [Hz].
+        system : (n,) str
+            Word of the station table; ``"analogue"`` selects the analogue row.
+        """
+        table = read_table("us_contour_levels")
+        band = np.where(
+            frequency_hz <= _VHF_LOW_TOP_HZ,
+            "vhf-low",
+            np.where(frequency_hz <= _VHF_HIGH_TOP_HZ, "vhf-high", "uhf"),
+        )
+        kind = np.where(system == "analogue", "analogue", "digital")
+        curve = np.empty(band.shape, dtype="U8")
+        law = np.empty(band.shape)
+        cautious = np.empty(band.shape)
+        for row in zip(*table.values(), strict=True):
+            row_band, row_kind, level, row_curve, reference_mhz = row[:5]
+            mask = (band == row_band) & (kind == row_kind)
+            curve[mask] = row_curve
+            law[mask] = float(level)
+            dipole_db = (
+                20 * np.log10(frequency_hz[mask] / (float(reference_mhz) * 1e6))
+                if reference_mhz
+                else 0.0
+            )
+            cautious[mask] = float(level) + np.minimum(dipole_db, 0.0)
+        return ContourLevels(curve=curve, law_dbuv_m=law, cautious_dbuv_m=cautious)
+
+    def channel_notes(self, lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
+        """Return land mobile areas, Hawaii's channel 17 and the Gulf offshore lines.
+
+        Land mobile holds a channel within 129 km of the area's centre (90.303, 22.657) and is
+        a caution up to 134 km (15.712(d), from memory).
+        """
+        return (*_land_mobile(lat_deg, lon_deg), *_hawaii(lat_deg, lon_deg), *_gulf(lat_deg, lon_deg))
+
+    def law_spans(self, use: Use, facts: StopFacts) -> tuple[LawSpan, ...]:
+        """Return the best permission for a use, span by span, cut at every TV channel edge."""
+        edges = {use.low_hz, use.high_hz}
+        for low, high in (
+            *((row.low_hz, row.high_hz) for row in _permissions()),
+            *((row.low_hz, row.high_hz) for row in _services()),
+            *((row.low_hz, row.high_hz) for row in _raster()),
+        ):
+            edges.update(edge for edge in (low, high) if use.low_hz < edge < use.high_hz)
+        notes = {
+            note.label: note
+            for note in self.channel_notes(facts.lat_deg, facts.lon_deg)
+            if note.kind != "caution"
+        }
+        cuts = sorted(edges)
+        spans = [
+            _best(use, facts, notes, low_hz=low, high_hz=high)
+            for low, high in zip(cuts, cuts[1:], strict=False)
+        ]
+        return tuple(spans)
+
+    def asks(self, licences: Sequence[Licence], *, indoor: bool) -> tuple[str, ...]:
+        """Return what 15.236 and, with a licence, 74.801 ff. ask of the user here."""
+        lines = [
+            "Licence-exempt use accepts all interference and must cause none "
+            "(47 CFR 15.236; general duty of Part 15).",
+            "Stay 4 km outside every co-channel TV contour; carriers on multiples of 25 kHz from "
+            "the band edge, 200 kHz at most (15.236(e),(f), from memory; 74.802(b),(c)).",
+            "614-616 and 657-663 MHz: a white-space database check may be required first "
+            "(from memory).",
+        ]
+        if any(licence.kind == "part-74" for licence in licences):
+            lines += [
+                "Licensed use is secondary to TV and land mobile and stops at once on interference "
+                "(47 CFR 74.803); voice transmitters above 50 mW are identified at the start and "
+                "end of use (74.882, from memory).",
+                "Inside a TV contour a licence holder needs the station's agreement beforehand"
+                + (
+                    ", or - indoors, where TV is not watched off air - a measured TV signal below "
+                    "-84 dBm over the whole channel (74.802(b)): a measurement on site, not a "
+                    "prediction."
+                    if indoor
+                    else " (74.802(b))."
+                ),
+            ]
+        return tuple(lines)
+
+
+def _channel_at(low_hz: int, high_hz: int) -> TvChannel | None:
+    return next(
+        (row for row in _raster() if row.low_hz <= low_hz and high_hz <= row.high_hz), None
+    )
+
+
+def _best(
+    use: Use,
+    facts: StopFacts,
+    notes: dict[str, ChannelNote],
+    *,
+    low_hz: int,
+    high_hz: int,
+) -> LawSpan:
+    """Return the best permission in one elementary span."""
+    if use.approved_in and facts.country not in use.approved_in and "US" not in use.approved_in:
+        listed = ", ".join(use.approved_in)
+        return _barred(low_hz, high_hz, "gear catalogue", f"gear approved for {listed} only")
+    held = {licence.kind: licence for licence in facts.licences}
+    found: list[LawSpan] = []
+    refusals: list[tuple[str, str]] = []
+    for row in _permissions():
+        if not (row.low_hz <= low_hz and high_hz <= row.high_hz) or row.wideband != use.wideband:
+            continue
+        if row.licence and row.licence not in held:
+            refusals.append((row.section, f"needs a licence of kind {row.licence}"))
+            continue
+        law, why = _judge(use, facts, notes, row, channel=_channel_at(low_hz, high_hz))
+        if law == BARRED:
+            refusals.append((row.section, why))
+            continue
+        licence = held.get(row.licence)
+        found.append(
+            LawSpan(
+                low_hz=low_hz,
+                high_hz=high_hz,
+                law=law,
+                limit_mw=row.limit_mw,
+                limit_kind=row.limit_kind,
+                power_mw=lawful_power_mw(
+                    use.powers_mw, use.power_kind, limit_mw=row.limit_mw, limit_kind=row.limit_kind
+                ),
+                rule=row.section,
+                licence=row.licence,
+                holder=licence.holder if licence else "",
+                text="; ".join(part for part in (why, row.note) if part),
+            )
+        )
+    if found:
+        return max(found, key=lambda span: (LAW_ORDER.index(span.law), span.power_mw or 0.0))
+    service = next(
+        (row for row in _services() if row.low_hz <= low_hz and high_hz <= row.high_hz), None
+    )
+    if refusals:
+        sections = "; ".join(dict.fromkeys(section for section, _ in refusals))
+        return _barred(low_hz, high_hz, sections, "; ".join(dict.fromkeys(w for _, w in refusals)))
+    if service is not None:
+        return _barred(low_hz, high_hz, service.section, f"closed: {service.service}")
+    return _barred(low_hz, high_hz, "47 CFR 15.236, 74.802", "no rule opens this span")
+
+
+def _judge(
+    use: Use,
+    facts: StopFacts,
+    notes: dict[str, ChannelNote],
+    row: _Permission,
+    *,
+    channel: TvChannel | None,
+) -> tuple[str, str]:
+    """Return law and reason of one permission row in one elementary span."""
+    if use.bandwidth_hz > row.bandwidth_limit_hz:
+        limit_khz = row.bandwidth_limit_hz / 1000
+        return BARRED, f"bandwidth {use.bandwidth_hz / 1000:g} kHz exceeds {limit_khz:g} kHz"
+    power = lawful_power_mw(
+        use.powers_mw, use.power_kind, limit_mw=row.limit_mw, limit_kind=row.limit_kind
+    )
+    if power is None:
+        return BARRED, (
+            f"lowest setting {min(use.powers_mw):g} mW {use.power_kind} exceeds "
+            f"{row.limit_mw:g} mW {row.limit_kind}"
+        )
+    if row.tv and channel is not None:
+        note = notes.get(channel.label)
+        if note is not None and note.kind == "closed":
+            return BARRED, note.text
+        reasons = [facts.protected[channel.label]] if channel.label in facts.protected else []
+        if note is not None:
+            reasons.append(note.text)
+        if reasons:
+            text = "; ".join(reasons)
+            if not row.licence:
+                return BARRED, text
+            return ON_REQUEST, f"only by agreement or on-site measurement: {text}"
+    return (LAWFUL if row.law == LAWFUL else ON_REQUEST), ""
+
+
+def _barred(low_hz: int, high_hz: int, rule: str, text: str) -> LawSpan:
+    return LawSpan(
+        low_hz=low_hz,
+        high_hz=high_hz,
+        law=BARRED,
+        limit_mw=None,
+        limit_kind="",
+        power_mw=None,
+        rule=rule,
+        text=text,
+    )
+
+
+@functools.lru_cache(maxsize=4096)
+def _land_mobile(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
+    table = read_table("us_land_mobile")
+    centre_lat = np.array(table["center_lat_deg"], dtype=float)
+    centre_lon = np.array(table["center_lon_deg"], dtype=float)
+    distance, _, _ = inverse(lat_deg, lon_deg, centre_lat, centre_lon)
+    found: dict[str, ChannelNote] = {}
+    order = np.argsort(distance, kind="stable")
+    for i in order:
+        km = round(float(distance[i]), 2)
+        if km > float(table["caution_km"][i]) or table["channel"][i] in found:
+            continue
+        inside = km <= float(table["radius_km"][i])
+        radius = table["radius_km"][i] if inside else table["caution_km"][i]
+        found[table["channel"][i]] = ChannelNote(
+            label=table["channel"][i],
+            kind="held" if inside else "caution",
+            code="land-mobile" if inside else "land-mobile-near",
+            text=(
+                f"land mobile of {table['area'][i]}: {km:.1f} km from the centre, "
+                f"{'held' if inside else 'caution'} to {radius} km ({table['note'][i]})"
+            ),
+            section=table["section"][i],
+        )
+    return tuple(found.values())
+
+
+def _hawaii(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
+    south, north, west, east = _HAWAII_BOX
+    if not (south <= lat_deg <= north and west <= lon_deg <= east):
+        return ()
+    return (
+        ChannelNote(
+            label=_HAWAII_CHANNEL,
+            kind="closed",
+            code="hawaii-17",
+            text="488-494 MHz is not a broadcast channel in Hawaii and not open to microphones",
+            section="47 CFR 73.603(d), 74.802(a)",
+        ),
+    )
+
+
+def _gulf(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
+    """Return cautions south of the offshore radio lines; no rule gives microphones a figure."""
+    table = read_table("us_gulf_offshore")
+    notes = []
+    for label in dict.fromkeys(table["channel"]):
+        rows = [i for i, channel in enumerate(table["channel"]) if channel == label]
+        lons = np.array([float(table["lon_deg"][i]) for i in rows])
+        lats = np.array([float(table["lat_deg"][i]) for i in rows])
+        ascending = np.argsort(lons)
+        inside = lons.min() <= lon_deg <= lons.max()
+        if inside and lat_deg < float(np.interp(lon_deg, lons[ascending], lats[ascending])):
+            notes.append(
+                ChannelNote(
+                    label=label,
+                    kind="caution",
+                    code="gulf-offshore",
+                    text="offshore radio of the Gulf of Mexico may use this channel",
+                    section="47 CFR 74.709(e)",
+                )
+            )
+    return tuple(notes)
