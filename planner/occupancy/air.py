@@ -1,0 +1,374 @@
+"""The air at a stop: held, unlisted, faint or quiet, with every reason."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner.field_strength.building import entry_loss_db
+from planner.field_strength.height import height_correction_db
+from planner.field_strength.noise import noise_rise_db, received_power_dbm, thermal_noise_dbm
+from planner.occupancy.coverage import FULL, NONE, CoverageMap
+from planner.occupancy.records import (
+    AIR_ORDER,
+    FAINT,
+    HELD,
+    QUIET,
+    UNLISTED,
+    AirSpan,
+    ChannelOccupancy,
+    Occupancy,
+    Reason,
+)
+from planner.reach import CURVE_HEIGHT_M
+from planner.rules import StopFacts
+from planner.spectrum import split_spans
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy.typing as npt
+
+    from planner.reach import ReachTable
+    from planner.records import Licence, Settings, StationTable, Stop
+    from planner.rules import ChannelNote, CountryRules, ServiceSpan
+    from planner.spectrum import IntervalSet
+
+_TV_OCCUPIED_HZ = {6_000_000: 5_380_000, 7_000_000: 6_660_000, 8_000_000: 7_610_000}
+"""Width over which a TV signal spreads its power, by channel width [Hz]."""
+_NEAR_CONTOUR_KM = 50.0
+_LEAST_RISE_DB = 0.1
+_MEDIAN_PERCENT = 50.0
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class _StopRows:
+    """The reach rows of one stop, with what each does to the reference receiver."""
+
+    rows: npt.NDArray[np.int64]
+    station: npt.NDArray[np.int64]
+    interference_mw: npt.NDArray[np.float64]
+    rise_db: npt.NDArray[np.float64]
+    noise_dbm: float
+
+
+def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
+    stop: Stop,
+    *,
+    reach: ReachTable,
+    stop_index: int,
+    stations: StationTable,
+    rules: CountryRules,
+    neighbours: Sequence[str],
+    coverage: CoverageMap,
+    licences: Sequence[Licence],
+    settings: Settings,
+    searched: IntervalSet,
+) -> Occupancy:
+    """Return the air over the searched span at one stop.
+
+    Parameters
+    ----------
+    stop, stop_index : Stop, int
+        The stop and its index in ``reach.stop``.
+    reach, stations : ReachTable, StationTable
+        What arrives, and from whom.
+    rules : CountryRules
+        Rules of the stop's country.
+    neighbours : sequence of str
+        Other countries with a place within 100 km of the stop.
+    coverage : CoverageMap
+        What the loaded tables cover.
+    licences : sequence of Licence
+        Those that serve this stop.
+    settings : Settings
+        Noise rise limit, reference receiver, building.
+    searched : IntervalSet
+        What the catalogue could ever touch.
+
+    Notes
+    -----
+    ``held`` is judged on the protection curve with the cautious level; ``faint`` on F(50,10),
+    brought from 9 m to the antenna's height (ITU-R P.1546-6 section 9, open surroundings), at
+    indoor stops less the median loss of ITU-R P.2109, in power over all transmitters of the
+    span, against kTB with the reference noise figure. Computed at the point given.
+    """
+    mine = _stop_rows(stop, reach, stop_index, stations, settings)
+    notes: dict[str, list[ChannelNote]] = {}
+    for note in rules.channel_notes(stop.lat_deg, stop.lon_deg):
+        notes.setdefault(note.label, []).append(note)
+    edges = {edge for row in rules.raster for edge in (row.low_hz, row.high_hz)}
+    edges |= {edge for row in rules.services for edge in (row.low_hz, row.high_hz)}
+    edges |= set(stations.low_hz[mine.station].tolist())
+    edges |= set(stations.high_hz[mine.station].tolist())
+    spans = []
+    for low, high in split_spans(searched.spans, edges):
+        channel = next(
+            (row for row in rules.raster if row.low_hz <= low and high <= row.high_hz), None
+        )
+        spans.append(
+            _judge_span(
+                low,
+                high,
+                mine=mine,
+                reach=reach,
+                stations=stations,
+                settings=settings,
+                margin_km=rules.margin_km,
+                service=_service_at(rules.services, low, high),
+                coverage=coverage.worst((rules.code, *neighbours), low, high),
+                notes=notes.get(channel.label, ()) if channel else (),
+            )
+        )
+    facts = StopFacts(
+        country=stop.country,
+        lat_deg=stop.lat_deg,
+        lon_deg=stop.lon_deg,
+        protected=_protected(mine, reach, stations, rules),
+        licences=tuple(licences),
+    )
+    return Occupancy(
+        stop_id=stop.id,
+        spans=tuple(spans),
+        channels=_channels(spans, mine=mine, reach=reach, stations=stations, rules=rules),
+        facts=facts,
+    )
+
+
+def _stop_rows(
+    stop: Stop, reach: ReachTable, stop_index: int, stations: StationTable, settings: Settings
+) -> _StopRows:
+    rows = np.flatnonzero(reach.stop == stop_index)
+    station = reach.station[rows]
+    width_hz = stations.high_hz[station] - stations.low_hz[station]
+    centre_hz = (stations.low_hz[station] + stations.high_hz[station]) // 2
+    occupied_hz = width_hz.astype(float)
+    for width, occupied in _TV_OCCUPIED_HZ.items():
+        occupied_hz[width_hz == width] = occupied
+    field = reach.field_50_10_dbuv_m[rows] + height_correction_db(
+        centre_hz, stop.antenna_height_m, CURVE_HEIGHT_M
+    )
+    if stop.indoor:
+        field = field - entry_loss_db(
+            centre_hz, probability_percent=_MEDIAN_PERCENT, building=settings.building_loss
+        )
+    share = np.minimum(settings.reference_bandwidth_hz / occupied_hz, 1.0)
+    power_dbm = received_power_dbm(field, centre_hz) + 10 * np.log10(share)
+    noise_dbm = float(
+        thermal_noise_dbm(settings.reference_bandwidth_hz, settings.reference_noise_figure_db)
+    )
+    power_mw = np.nan_to_num(10 ** (np.asarray(power_dbm, dtype=float) / 10), nan=0.0)
+    return _StopRows(
+        rows=rows,
+        station=station,
+        interference_mw=power_mw,
+        rise_db=10 * np.log10(1 + power_mw / 10 ** (noise_dbm / 10)),
+        noise_dbm=noise_dbm,
+    )
+
+
+def _service_at(services: Sequence[ServiceSpan], low_hz: int, high_hz: int) -> ServiceSpan | None:
+    return next((row for row in services if row.low_hz <= low_hz and high_hz <= row.high_hz), None)
+
+
+def _judge_span(  # noqa: PLR0913 - facts of one span, all named
+    low_hz: int,
+    high_hz: int,
+    *,
+    mine: _StopRows,
+    reach: ReachTable,
+    stations: StationTable,
+    settings: Settings,
+    margin_km: float,
+    service: ServiceSpan | None,
+    coverage: tuple[str, tuple[str, ...]],
+    notes: Sequence[ChannelNote],
+) -> AirSpan:
+    here = np.flatnonzero(
+        (stations.low_hz[mine.station] < high_hz) & (stations.high_hz[mine.station] > low_hz)
+    )
+    held = _held_reasons(here, mine=mine, reach=reach, stations=stations, margin_km=margin_km)
+    if service is not None and service.air == HELD:
+        held.append(Reason(code="service", text=f"{service.service} ({service.section})"))
+    held += [
+        Reason(code=note.code, text=f"{note.text} ({note.section})")
+        for note in notes
+        if note.kind != "caution"
+    ]
+    cautions = [
+        Reason(code=note.code, text=f"caution: {note.text} ({note.section})")
+        for note in notes
+        if note.kind == "caution"
+    ]
+    unlisted, word = _unlisted_reasons(service, coverage)
+    rise = round(
+        float(
+            noise_rise_db(_to_dbm(float(mine.interference_mw[here].sum())), mine.noise_dbm)
+        ),
+        1,
+    )
+    noise = _noise_reason(here, mine, stations, rise=rise, limit_db=settings.noise_rise_limit_db)
+    if held:
+        air, reasons = HELD, [*held, *unlisted, noise]
+    elif unlisted:
+        air, reasons = UNLISTED, [*unlisted, noise]
+    elif rise >= settings.noise_rise_limit_db:
+        air, reasons = FAINT, [noise]
+    else:
+        air, reasons = QUIET, [noise]
+    return AirSpan(
+        low_hz=low_hz,
+        high_hz=high_hz,
+        air=air,
+        coverage=word,
+        table_possible=service is None or service.air != "no-table",
+        noise_rise_db=None if word == NONE and not here.size else rise,
+        reasons=(*reasons, *cautions),
+    )
+
+
+def _to_dbm(power_mw: float) -> float:
+    return 10 * float(np.log10(power_mw)) if power_mw > 0 else -np.inf
+
+
+def _held_reasons(
+    here: npt.NDArray[np.int64],
+    *,
+    mine: _StopRows,
+    reach: ReachTable,
+    stations: StationTable,
+    margin_km: float,
+) -> list[Reason]:
+    outside = np.round(reach.outside_cautious_km[mine.rows[here]], 2)
+    inside = here[np.nan_to_num(outside, nan=np.inf) <= margin_km]
+    reasons = []
+    for k in inside[np.argsort(reach.outside_cautious_km[mine.rows[inside]], kind="stable")]:
+        row, station = mine.rows[k], mine.station[k]
+        gap = float(reach.outside_cautious_km[row])
+        where = (
+            "inside its protected contour"
+            if gap <= 0
+            else f"{gap:.2f} km outside its protected contour, within {margin_km:g} km"
+        )
+        foreign = stations.country[station]
+        note = "" if foreign == "US" else f" (station of {foreign}: not stated in the rule)"
+        assumed = ", HAAT assumed" if reach.haat_assumed[row] else ""
+        permit = ", permit: may start during the tour" * (stations.status[station] == "permit")
+        reasons.append(
+            Reason(
+                code="contour" if gap <= 0 else "contour-margin",
+                text=(
+                    f"{stations.name[station] or stations.station_id[station]}: {where} "
+                    f"({reach.distance_km[row]:.1f} km at {reach.bearing_from_stop_deg[row]:.0f} "
+                    f"deg, contour {reach.contour_cautious_km[row]:.1f} km{assumed}{permit}){note}"
+                ),
+                station_id=str(stations.station_id[station]),
+            )
+        )
+    return reasons
+
+
+def _unlisted_reasons(
+    service: ServiceSpan | None, coverage: tuple[str, tuple[str, ...]]
+) -> tuple[list[Reason], str]:
+    """Return why a span is unlisted, if it is, and the coverage word."""
+    if service is not None and service.air == HELD:
+        return [], FULL
+    if service is not None and service.air == "no-table":
+        text = f"no station table can exist for this span ({service.service}): not checked"
+        return [Reason(code="no-table", text=text)], NONE
+    if service is None:
+        text = "no loaded table covers the services that use this span: not checked"
+        return [Reason(code="not-covered", text=text)], NONE
+    word, missing = coverage
+    if missing:
+        names = ", ".join(missing)
+        text = f"no loaded table covers the {service.service} stations of {names}: not checked"
+        return [Reason(code="not-covered", text=text)], NONE
+    return [], word
+
+
+def _noise_reason(
+    here: npt.NDArray[np.int64],
+    mine: _StopRows,
+    stations: StationTable,
+    *,
+    rise: float,
+    limit_db: float,
+) -> Reason:
+    if not here.size:
+        return Reason(code="none-listed", text="no listed transmitter within 500 km")
+    strongest = here[int(np.argmax(mine.interference_mw[here]))]
+    station = mine.station[strongest]
+    verdict = "at or above" if rise >= limit_db else "below"
+    return Reason(
+        code="noise-rise",
+        text=(
+            f"noise rise {rise:.1f} dB for 10 % of the time, {verdict} the limit of "
+            f"{limit_db:g} dB; strongest of {here.size}: "
+            f"{stations.name[station] or stations.station_id[station]}"
+        ),
+        station_id=str(stations.station_id[station]),
+    )
+
+
+def _protected(
+    mine: _StopRows, reach: ReachTable, stations: StationTable, rules: CountryRules
+) -> dict[str, str]:
+    """Return the channels in which the rule's flat contour plus margin reaches the stop."""
+    outside = np.nan_to_num(np.round(reach.outside_law_km[mine.rows], 2), nan=np.inf)
+    hits = np.flatnonzero(outside <= rules.margin_km)
+    found: dict[str, list[tuple[float, str]]] = {}
+    for k in hits:
+        station = mine.station[k]
+        low, high = int(stations.low_hz[station]), int(stations.high_hz[station])
+        name = str(stations.name[station] or stations.station_id[station])
+        for channel in rules.raster:
+            if channel.low_hz < high and low < channel.high_hz:
+                found.setdefault(channel.label, []).append((float(outside[k]), name))
+    return {
+        label: f"within {rules.margin_km:g} km of or inside the contour of "
+        + ", ".join(name for _, name in sorted(names)[:3])
+        + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+        for label, names in found.items()
+    }
+
+
+def _channels(
+    spans: Sequence[AirSpan],
+    *,
+    mine: _StopRows,
+    reach: ReachTable,
+    stations: StationTable,
+    rules: CountryRules,
+) -> tuple[ChannelOccupancy, ...]:
+    found = []
+    for channel in rules.raster:
+        parts = [s for s in spans if s.low_hz < channel.high_hz and channel.low_hz < s.high_hz]
+        if not parts:
+            continue
+        best = max(parts, key=lambda part: AIR_ORDER.index(part.air))
+        here = np.flatnonzero(
+            (stations.low_hz[mine.station] < channel.high_hz)
+            & (stations.high_hz[mine.station] > channel.low_hz)
+        )
+        near = np.nan_to_num(reach.outside_cautious_km[mine.rows[here]], nan=np.inf)
+        rise = np.round(mine.rise_db[here], 1)
+        matters = here[(near <= _NEAR_CONTOUR_KM) | (rise >= _LEAST_RISE_DB)]
+        matters = matters[np.argsort(-mine.interference_mw[matters], kind="stable")]
+        found.append(
+            ChannelOccupancy(
+                label=channel.label,
+                low_hz=channel.low_hz,
+                high_hz=channel.high_hz,
+                air=best.air,
+                coverage=best.coverage,
+                reasons=best.reasons,
+                noise_rise_db=best.noise_rise_db,
+                rows=tuple(int(row) for row in mine.rows[matters]),
+                others=int(here.size - matters.size),
+            )
+        )
+    return tuple(found)

@@ -1,0 +1,98 @@
+"""Records of the occupancy stage."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from planner.rules import StopFacts
+
+HELD = "held"
+UNLISTED = "unlisted"
+FAINT = "faint"
+QUIET = "quiet"
+AIR_ORDER = (HELD, UNLISTED, FAINT, QUIET)
+"""Verdicts on the air from worst to best; the first that applies is taken."""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Reason:
+    """One reason for a verdict: a code, a sentence, the station where there is one."""
+
+    code: str
+    text: str
+    station_id: str = ""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class AirSpan:
+    """A span with one verdict on the air.
+
+    Attributes
+    ----------
+    air : str
+        ``"held"``, ``"unlisted"``, ``"faint"`` or ``"quiet"``.
+    coverage : str
+        ``"full"``, ``"partial"`` or ``"none"``: how far the loaded tables cover the span.
+    table_possible : bool
+        False where no station table can exist for the services of the span.
+    noise_rise_db : float or None
+        Rise of the reference receiver's noise, rounded to 0.1 dB; None where nothing loaded
+        covers the span.
+    reasons : tuple of Reason
+        All of them, the deciding ones first.
+    """
+
+    low_hz: int
+    high_hz: int
+    air: str
+    coverage: str
+    table_possible: bool
+    noise_rise_db: float | None
+    reasons: tuple[Reason, ...]
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class ChannelOccupancy:
+    """One TV channel of the raster at a stop.
+
+    Attributes
+    ----------
+    air : str
+        The best verdict a 200 kHz carrier finds in it.
+    rows : tuple of int
+        Rows of the reach table that matter here, strongest interference first.
+    others : int
+        How many more transmitters of the channel are within the model's range.
+    """
+
+    label: str
+    low_hz: int
+    high_hz: int
+    air: str
+    coverage: str
+    reasons: tuple[Reason, ...]
+    noise_rise_db: float | None
+    rows: tuple[int, ...]
+    others: int
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Occupancy:
+    """The air over the searched span at one stop, and what the law needs to know of it.
+
+    Attributes
+    ----------
+    spans : tuple of AirSpan
+        The searched span in order, without gaps, cut at TV channel edges.
+    channels : tuple of ChannelOccupancy
+        Every TV channel of the raster that overlaps the searched span.
+    facts : StopFacts
+        Input of the law: place, protected channels, licences that serve here.
+    """
+
+    stop_id: str
+    spans: tuple[AirSpan, ...]
+    channels: tuple[ChannelOccupancy, ...]
+    facts: StopFacts
