@@ -1,0 +1,1 @@
+"""Intake: files into records, or every fault found with row and column."""

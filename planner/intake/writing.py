@@ -1,0 +1,107 @@
+"""Files written whole or not at all, and cells that no spreadsheet runs as a formula."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.errors import Fault, InputFaults
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def write_text_atomically(path: Path, text: str) -> None:
+    """Write a text file in UTF-8 so that a reader sees the old file or the new one, never half.
+
+    Parameters
+    ----------
+    path : Path
+        The file; its folder must exist. An existing file is replaced and keeps its mode.
+    text : str
+        Written as it is, line ends included.
+
+    Raises
+    ------
+    InputFaults
+        When the folder is missing or not writable; nothing is left behind.
+    """
+    write_texts_atomically({path: text})
+
+
+def write_texts_atomically(texts: Mapping[Path, str]) -> None:
+    """Write several text files; none is put in its place before all are on the disk.
+
+    Parameters
+    ----------
+    texts : mapping of Path to str
+        Put in place in this order, so the file that vouches for the others comes last.
+
+    Raises
+    ------
+    InputFaults
+        As :func:`write_text_atomically`.
+    """
+    waiting: dict[Path, Path] = {}
+    path = Path()
+    try:
+        for path, text in texts.items():
+            waiting[path] = _write_beside(path, text)
+        for path in texts:
+            os.replace(waiting[path], path)  # noqa: PTH105 - named for what it promises
+            del waiting[path]
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        fault = Fault(
+            file=str(path),
+            value=f"cannot be written: {reason}",
+            allowed="a file in a folder that exists and can be written",
+            advice="make the folder or name another file",
+        )
+        raise InputFaults([fault]) from error
+    finally:
+        for temporary in waiting.values():
+            with contextlib.suppress(OSError):
+                temporary.unlink()
+
+
+def _write_beside(path: Path, text: str) -> Path:
+    if path.is_dir():
+        raise IsADirectoryError(21, "it is a folder")
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())
+    except BaseException:
+        temporary.unlink(missing_ok=True)
+        raise
+    return temporary
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def spreadsheet_safe(text: str) -> str:
+    """Return a cell that no spreadsheet runs as a formula: a quote is put before ``= + - @``.
+
+    Plain numbers are left alone, signs included.
+    """
+    if not text.startswith(_FORMULA_STARTS):
+        return text
+    try:
+        float(text)
+    except ValueError:
+        return f"'{text}"
+    return text
