@@ -54,7 +54,8 @@ class ReachTable:
     haat_assumed : (n,) bool
         True where the table gives no HAAT and :func:`assumed_haat_m` was used.
     field_50_50_dbuv_m, field_50_10_dbuv_m : (n,) float64
-        FCC curve fields at 9 m [dB(uV/m)]; NaN outside the curve's range.
+        FCC curve fields at 9 m [dB(uV/m)]; NaN outside the curves' range of distance (300 and
+        500 km) or frequency (54 to 890 MHz).
     sigma_db : (n,) float64
         One standard deviation over places and time [dB].
     contour_law_km, contour_cautious_km : (n,) float64
@@ -192,7 +193,7 @@ def compute_reach(
     haat, erp = haat_all[j], stations.erp_kw[j]
     centre_hz = (stations.low_hz[j] + stations.high_hz[j]) // 2
     field_50, field_10 = (
-        r6602.field_dbuv_m(curve, centre_hz, haat_m=haat, distance_km=distance, erp_kw=erp)
+        _field(curve, centre_hz, haat_m=haat, distance_km=distance, erp_kw=erp)
         for curve in ("F(50,50)", "F(50,10)")
     )
     time_sigma = np.nan_to_num(field_10 - field_50, nan=0.0) / _NORMAL_DEVIATE_10
@@ -214,6 +215,36 @@ def compute_reach(
         outside_law_km=_outside(distance, azimuth, contours[0]),
         outside_cautious_km=_outside(distance, azimuth, contours[1]),
     )
+
+
+def _in_curves(stations: StationTable) -> BoolColumn:
+    """Say which stations lie in the frequency range of the FCC curves."""
+    centre_hz = (stations.low_hz + stations.high_hz) // 2
+    return np.asarray(
+        (centre_hz >= r6602.LOWEST_HZ) & (centre_hz <= r6602.HIGHEST_HZ), dtype=np.bool_
+    )
+
+
+def _field(
+    curve: str,
+    frequency_hz: IntColumn,
+    *,
+    haat_m: FloatColumn,
+    distance_km: FloatColumn,
+    erp_kw: FloatColumn,
+) -> FloatColumn:
+    """Return the field of each pair [dB(uV/m)], NaN where the curves do not reach in frequency."""
+    rows = (frequency_hz >= r6602.LOWEST_HZ) & (frequency_hz <= r6602.HIGHEST_HZ)
+    field = np.full(len(frequency_hz), np.nan)
+    if rows.any():
+        field[rows] = r6602.field_dbuv_m(
+            curve,
+            frequency_hz[rows],
+            haat_m=haat_m[rows],
+            distance_km=distance_km[rows],
+            erp_kw=erp_kw[rows],
+        )
+    return field
 
 
 def counts_as_transmitting(stations: StationTable) -> BoolColumn:
@@ -247,7 +278,7 @@ def _contours(
     for index, country in enumerate(rules):
         by_country.setdefault(country.code, (country, []))[1].append(index)
     for country, members in by_country.values():
-        pairs = np.flatnonzero(np.isin(stop, members) & tv[station])
+        pairs = np.flatnonzero(np.isin(stop, members) & tv[station] & _in_curves(stations)[station])
         which, first, back = np.unique(station[pairs], return_index=True, return_inverse=True)
         if not which.size:
             continue

@@ -101,3 +101,9 @@ def test_columns_are_read_only() -> None:
     table = compute_reach([stop()], stations([station(20)]), [US])
     with pytest.raises(ValueError, match="read-only"):
         table.distance_km[0] = 1.0
+
+
+def test_a_row_outside_the_curves_frequencies_has_no_field_and_breaks_nothing() -> None:
+    base = station(20, service="mobile", low_hz=1_800_000_000, high_hz=1_805_000_000)
+    table = compute_reach([stop()], stations([base, station(21)]), [US])
+    assert np.isnan(table.field_50_10_dbuv_m).tolist() == [True, False]
