@@ -1,0 +1,226 @@
+"""The one-city question without a tour file: a place, tables, a catalogue or a bare span."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import hashlib
+import re
+from typing import TYPE_CHECKING
+
+from planner.errors import Fault, InputFaults
+from planner.intake.gear import load_gear
+from planner.intake.stations import load_station_tables
+from planner.places import PlaceAmbiguous, PlaceNotFound, country_at, find_place
+from planner.records import GearRange, Settings, StationTable, Stop, Tour
+from planner.rules import has_rules, known_countries
+from planner.units import mhz_to_hz
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+SETTINGS = ("indoor", "outdoor", "tent", "unknown")
+LEAST_HEIGHT_M, MOST_HEIGHT_M = 1.0, 30.0
+_COMMAND = "command line"
+_POINT = re.compile(r"^\s*([-+]?\d+(?:\.\d*)?)\s*,\s*([-+]?\d+(?:\.\d*)?)\s*$")
+_SPAN = re.compile(r"^\s*(\d+(?:\.\d{1,6})?)\s*-\s*(\d+(?:\.\d{1,6})?)\s*$")
+_DEFAULT_SPAN_HZ = (470_000_000, 608_000_000)
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class OnePlace:
+    """A tour of one stop without needs, and what it was read from.
+
+    Attributes
+    ----------
+    files : tuple of (str, str, int)
+        Name, sha256 and rows of each file read.
+    """
+
+    tour: Tour
+    stations: StationTable
+    gear: tuple[GearRange, ...]
+    files: tuple[tuple[str, str, int], ...]
+
+
+def load_one_place(
+    place: str,
+    *,
+    stations: Sequence[Path],
+    gear: Path | None,
+    span: str | None,
+    setting: str,
+    antenna_height_m: float,
+) -> OnePlace:
+    """Return a tour of one stop for the one-city question.
+
+    Parameters
+    ----------
+    place : str
+        A name for the gazetteer, or ``"LAT,LON"`` in degrees.
+    stations : sequence of Path
+        Station tables, at least one.
+    gear : Path or None
+        Catalogue; without one a plain use of the span is counted (200 kHz wide, 350 kHz apart,
+        100 kHz around 2A-B and A+B-C products, 10 mW EIRP; common practice, no source).
+    span : str or None
+        ``"LOW-HIGH"`` in MHz; keeps the catalogue's ranges that touch it. Default 470-608.
+    setting : str
+        ``"indoor"``, ``"outdoor"``, ``"tent"`` or ``"unknown"``.
+    antenna_height_m : float
+        Receiving antenna above ground [m], 1 to 30.
+
+    Raises
+    ------
+    InputFaults
+        Every fault of every file and of the command line.
+    """
+    faults: list[Fault] = []
+    table: StationTable | None = None
+    rows: tuple[GearRange, ...] = ()
+    stop: Stop | None = None
+    limits_hz = _span(span, faults)
+    if setting not in SETTINGS:
+        faults.append(
+            Fault(file=_COMMAND, where="--setting", value=setting, allowed=", ".join(SETTINGS))
+        )
+    if not LEAST_HEIGHT_M <= antenna_height_m <= MOST_HEIGHT_M:
+        faults.append(
+            Fault(
+                file=_COMMAND,
+                where="--antenna-height",
+                value=f"{antenna_height_m:g}",
+                allowed=f"{LEAST_HEIGHT_M:g} to {MOST_HEIGHT_M:g} m above ground",
+            )
+        )
+    if not stations:
+        faults.append(
+            Fault(
+                file=_COMMAND,
+                where="--stations",
+                allowed="at least one station table",
+                advice="make one with: passband stations FILE --from FORMAT --out us.csv",
+            )
+        )
+    try:
+        stop = _stop(place, setting=setting, antenna_height_m=antenna_height_m)
+    except InputFaults as error:
+        faults.extend(error.faults)
+    try:
+        table = load_station_tables(list(stations)) if stations else None
+    except InputFaults as error:
+        faults.extend(error.faults)
+    try:
+        rows = load_gear(gear) if gear is not None else (_plain_use(limits_hz),)
+    except InputFaults as error:
+        faults.extend(error.faults)
+    if gear is not None and span is not None and rows:
+        rows = tuple(
+            row for row in rows if row.low_hz < limits_hz[1] and limits_hz[0] < row.high_hz
+        )
+        if not rows:
+            faults.append(
+                Fault(
+                    file=_COMMAND,
+                    where="--span",
+                    value=span,
+                    allowed="a span that touches a range of the catalogue",
+                )
+            )
+    if faults or table is None or stop is None:
+        raise InputFaults(faults)
+    return OnePlace(
+        tour=Tour(
+            name=f"One place: {stop.place}",
+            station_tables=tuple(path.name for path in stations),
+            gear_file=gear.name if gear else "",
+            settings=Settings(),
+            stops=(stop,),
+            needs=(),
+        ),
+        stations=dataclasses.replace(table, files=tuple(path.name for path in stations)),
+        gear=rows,
+        files=tuple(
+            (path.name, hashlib.sha256(path.read_bytes()).hexdigest(), count)
+            for path, count in (
+                *((path, int((table.table == i).sum())) for i, path in enumerate(stations)),
+                *(((gear, len(rows)),) if gear else ()),
+            )
+        ),
+    )
+
+
+def _span(span: str | None, faults: list[Fault]) -> tuple[int, int]:
+    if span is None:
+        return _DEFAULT_SPAN_HZ
+    match = _SPAN.match(span)
+    low, high = (mhz_to_hz(match[1]), mhz_to_hz(match[2])) if match else (0, 0)
+    if low >= high:
+        faults.append(
+            Fault(
+                file=_COMMAND,
+                where="--span",
+                value=span,
+                allowed="LOW-HIGH in MHz, low below high, e.g. 470-514",
+            )
+        )
+        return _DEFAULT_SPAN_HZ
+    return low, high
+
+
+def _plain_use(limits_hz: tuple[int, int]) -> GearRange:
+    """Return an ordinary use of a span; common practice, no source."""
+    half_hz = 100_000
+    return GearRange(
+        family="plain use",
+        role="any",
+        low_hz=limits_hz[0] + half_hz,
+        high_hz=max(limits_hz[1] - half_hz, limits_hz[0] + half_hz),
+        tuning_origin_hz=limits_hz[0] + half_hz,
+        step_hz=25_000,
+        bandwidth_hz=2 * half_hz,
+        spacing_hz=350_000,
+        guard_2a_b_hz=100_000,
+        guard_a_b_c_hz=100_000,
+        powers_mw=(10.0,),
+    )
+
+
+def _stop(place: str, *, setting: str, antenna_height_m: float) -> Stop:
+    point = _POINT.match(place)
+    if point:
+        lat, lon, error_km, region = float(point[1]), float(point[2]), 0.1, ""
+        if not (-90 <= lat <= 90 and -180 <= lon <= 180):
+            raise _fault(place, "latitude -90 to 90, longitude -180 to 180 degrees", "")
+        country = country_at(lat, lon).country
+    else:
+        try:
+            city = find_place(place, known_countries())
+        except (PlaceNotFound, PlaceAmbiguous) as error:
+            raise _fault(place, "a place of the gazetteer, or LAT,LON", error.advice) from error
+        lat, lon, error_km = city.lat_deg, city.lon_deg, city.location_error_km
+        country, region, place = city.country, city.region, city.label
+    if not has_rules(country):
+        known = ", ".join(known_countries())
+        raise _fault(place, f"a place in a country with rules: {known}", f"it lies in {country}")
+    today = dt.date.today()  # noqa: DTZ011 - only decides which rows of a table are valid
+    return Stop(
+        id="here",
+        place=place,
+        country=country,
+        region=region,
+        lat_deg=lat,
+        lon_deg=lon,
+        location_error_km=error_km,
+        first_date=today,
+        last_date=today,
+        setting=setting,
+        antenna_height_m=antenna_height_m,
+    )
+
+
+def _fault(place: str, allowed: str, advice: str) -> InputFaults:
+    return InputFaults(
+        [Fault(file=_COMMAND, where="PLACE", value=place, allowed=allowed, advice=advice)]
+    )
