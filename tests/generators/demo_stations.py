@@ -13,10 +13,10 @@ import random
 import sys
 from pathlib import Path
 
-HEADER = (
-    "station_id,name,country,service,system,channel,lat_deg,lon_deg,erp_kw,haat_m,"
-    "antenna_amsl_m,polarization,emission_mask,status,source"
-).split(",")
+HEADER = [
+    "station_id", "name", "country", "service", "system", "channel", "lat_deg", "lon_deg", "erp_kw",
+    "haat_m", "antenna_amsl_m", "polarization", "emission_mask", "status", "source",
+]  # fmt: skip
 
 # name, latitude, longitude, ground m, full-power stations, Class A stations
 CITIES = (
