@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 
 HZ_PER_MHZ = 1_000_000
 HZ_PER_KHZ = 1_000
 DIPOLE_GAIN_DBI = 2.15
 """Gain of a half-wave dipole over isotropic [dB], as ITU-R and the FCC round it."""
+
+
+_NOISE_HZ = Decimal("0.001")
+"""What a binary fraction may leave behind: less than this from a whole hertz is noise."""
 
 
 def mhz_to_hz(value_mhz: float | str | Decimal) -> int:
@@ -16,7 +20,8 @@ def mhz_to_hz(value_mhz: float | str | Decimal) -> int:
     Parameters
     ----------
     value_mhz : float, str or Decimal
-        Frequency [MHz], at most six decimals.
+        Frequency [MHz], at most six decimals; the noise of binary fractions
+        (``518.1500000000001``) is forgiven.
 
     Returns
     -------
@@ -28,18 +33,22 @@ def mhz_to_hz(value_mhz: float | str | Decimal) -> int:
     ValueError
         When the value is not finite or is not a whole number of hertz.
     """
-    hertz = Decimal(str(value_mhz)) * HZ_PER_MHZ
-    if not hertz.is_finite() or hertz != hertz.to_integral_value():
-        raise ValueError(f"{value_mhz} MHz is not a whole number of hertz")
-    return int(hertz)
+    return _whole_hz(value_mhz, HZ_PER_MHZ, "MHz")
 
 
 def khz_to_hz(value_khz: float | str | Decimal) -> int:
     """Convert kHz to whole hertz; like :func:`mhz_to_hz`, at most three decimals."""
-    hertz = Decimal(str(value_khz)) * HZ_PER_KHZ
-    if not hertz.is_finite() or hertz != hertz.to_integral_value():
-        raise ValueError(f"{value_khz} kHz is not a whole number of hertz")
-    return int(hertz)
+    return _whole_hz(value_khz, HZ_PER_KHZ, "kHz")
+
+
+def _whole_hz(value: float | str | Decimal, factor: int, unit: str) -> int:
+    try:
+        hertz = Decimal(str(value)) * factor
+    except InvalidOperation:
+        raise ValueError(f"{value} is not a number of {unit}") from None
+    if not hertz.is_finite() or abs(hertz - hertz.to_integral_value()) >= _NOISE_HZ:
+        raise ValueError(f"{value} {unit} is not a whole number of hertz")
+    return int(hertz.to_integral_value())
 
 
 def hz_to_mhz(value_hz: int) -> float:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import functools
+from typing import TYPE_CHECKING
 
 from planner.errors import PlannerError
-from planner.rules.records import CountryRules
 from planner.rules.us import UnitedStatesRules
+
+if TYPE_CHECKING:
+    from planner.rules.records import CountryRules
 
 _TERRITORIES = {"PR": "US", "VI": "US", "GU": "US", "AS": "US", "MP": "US"}
 _COUNTRIES: dict[str, type[UnitedStatesRules]] = {"US": UnitedStatesRules}

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import itertools
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.geodesy import inverse
 from planner.rules.records import (
     BARRED,
     LAW_ORDER,
@@ -27,6 +27,7 @@ from planner.rules.records import (
     Use,
     lawful_power_mw,
 )
+from planner.rules.us_places import place_notes
 from planner.tables import read_table
 from planner.units import khz_to_hz, mhz_to_hz
 
@@ -37,12 +38,12 @@ if TYPE_CHECKING:
 
     from planner.records import Licence
 
-_HAWAII_BOX = (18.0, 29.0, -179.0, -154.0)
-"""South, north, west, east [deg] of the Hawaiian islands, wide (geography, no source)."""
-_HAWAII_CHANNEL = "17"
 _VHF_LOW_TOP_HZ = 88_000_000
 _VHF_HIGH_TOP_HZ = 216_000_000
-_TV_RADIUS_TEXT = "4 km"
+_INDOOR_RELIEF = (
+    ", or - indoors, where TV is not watched off air - a measured TV signal below -84 dBm over "
+    "the whole channel (74.802(b)): a measurement on site, not a prediction."
+)
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -111,7 +112,11 @@ def _services() -> tuple[ServiceSpan, ...]:
     table = read_table("us_services")
     return tuple(
         ServiceSpan(
-            low_hz=mhz_to_hz(low), high_hz=mhz_to_hz(high), air=air, service=service, section=section
+            low_hz=mhz_to_hz(low),
+            high_hz=mhz_to_hz(high),
+            air=air,
+            service=service,
+            section=section,
         )
         for low, high, air, service, section in zip(
             table["low_mhz"],
@@ -186,7 +191,7 @@ class UnitedStatesRules:
         Land mobile holds a channel within 129 km of the area's centre (90.303, 22.657) and is
         a caution up to 134 km (15.712(d), from memory).
         """
-        return (*_land_mobile(lat_deg, lon_deg), *_hawaii(lat_deg, lon_deg), *_gulf(lat_deg, lon_deg))
+        return place_notes(lat_deg, lon_deg)
 
     def law_spans(self, use: Use, facts: StopFacts) -> tuple[LawSpan, ...]:
         """Return the best permission for a use, span by span, cut at every TV channel edge."""
@@ -205,41 +210,41 @@ class UnitedStatesRules:
         cuts = sorted(edges)
         spans = [
             _best(use, facts, notes, low_hz=low, high_hz=high)
-            for low, high in zip(cuts, cuts[1:], strict=False)
+            for low, high in itertools.pairwise(cuts)
         ]
         return tuple(spans)
 
     def asks(self, licences: Sequence[Licence], *, indoor: bool) -> tuple[str, ...]:
         """Return what 15.236 and, with a licence, 74.801 ff. ask of the user here."""
         lines = [
-            "Licence-exempt use accepts all interference and must cause none "
-            "(47 CFR 15.236; general duty of Part 15).",
-            "Stay 4 km outside every co-channel TV contour; carriers on multiples of 25 kHz from "
-            "the band edge, 200 kHz at most (15.236(e),(f), from memory; 74.802(b),(c)).",
-            "614-616 and 657-663 MHz: a white-space database check may be required first "
-            "(from memory).",
+            (
+                "Licence-exempt use accepts all interference and must cause none "
+                "(47 CFR 15.236; general duty of Part 15)."
+            ),
+            (
+                "Stay 4 km outside every co-channel TV contour; carriers on multiples of 25 kHz "
+                "from the band edge, 200 kHz at most (15.236(e),(f), from memory; 74.802(b),(c))."
+            ),
+            (
+                "614-616 and 657-663 MHz: a white-space database check may be required first "
+                "(from memory)."
+            ),
         ]
         if any(licence.kind == "part-74" for licence in licences):
             lines += [
-                "Licensed use is secondary to TV and land mobile and stops at once on interference "
-                "(47 CFR 74.803); voice transmitters above 50 mW are identified at the start and "
-                "end of use (74.882, from memory).",
-                "Inside a TV contour a licence holder needs the station's agreement beforehand"
-                + (
-                    ", or - indoors, where TV is not watched off air - a measured TV signal below "
-                    "-84 dBm over the whole channel (74.802(b)): a measurement on site, not a "
-                    "prediction."
-                    if indoor
-                    else " (74.802(b))."
+                (
+                    "Licensed use is secondary to TV and land mobile and stops at once on "
+                    "interference (47 CFR 74.803); voice transmitters above 50 mW are identified "
+                    "at the start and end of use (74.882, from memory)."
                 ),
+                "Inside a TV contour a licence holder needs the station's agreement beforehand"
+                + (_INDOOR_RELIEF if indoor else " (74.802(b))."),
             ]
         return tuple(lines)
 
 
 def _channel_at(low_hz: int, high_hz: int) -> TvChannel | None:
-    return next(
-        (row for row in _raster() if row.low_hz <= low_hz and high_hz <= row.high_hz), None
-    )
+    return next((row for row in _raster() if row.low_hz <= low_hz and high_hz <= row.high_hz), None)
 
 
 def _best(
@@ -343,68 +348,3 @@ def _barred(low_hz: int, high_hz: int, rule: str, text: str) -> LawSpan:
         rule=rule,
         text=text,
     )
-
-
-@functools.lru_cache(maxsize=4096)
-def _land_mobile(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
-    table = read_table("us_land_mobile")
-    centre_lat = np.array(table["center_lat_deg"], dtype=float)
-    centre_lon = np.array(table["center_lon_deg"], dtype=float)
-    distance, _, _ = inverse(lat_deg, lon_deg, centre_lat, centre_lon)
-    found: dict[str, ChannelNote] = {}
-    order = np.argsort(distance, kind="stable")
-    for i in order:
-        km = round(float(distance[i]), 2)
-        if km > float(table["caution_km"][i]) or table["channel"][i] in found:
-            continue
-        inside = km <= float(table["radius_km"][i])
-        radius = table["radius_km"][i] if inside else table["caution_km"][i]
-        found[table["channel"][i]] = ChannelNote(
-            label=table["channel"][i],
-            kind="held" if inside else "caution",
-            code="land-mobile" if inside else "land-mobile-near",
-            text=(
-                f"land mobile of {table['area'][i]}: {km:.1f} km from the centre, "
-                f"{'held' if inside else 'caution'} to {radius} km ({table['note'][i]})"
-            ),
-            section=table["section"][i],
-        )
-    return tuple(found.values())
-
-
-def _hawaii(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
-    south, north, west, east = _HAWAII_BOX
-    if not (south <= lat_deg <= north and west <= lon_deg <= east):
-        return ()
-    return (
-        ChannelNote(
-            label=_HAWAII_CHANNEL,
-            kind="closed",
-            code="hawaii-17",
-            text="488-494 MHz is not a broadcast channel in Hawaii and not open to microphones",
-            section="47 CFR 73.603(d), 74.802(a)",
-        ),
-    )
-
-
-def _gulf(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
-    """Return cautions south of the offshore radio lines; no rule gives microphones a figure."""
-    table = read_table("us_gulf_offshore")
-    notes = []
-    for label in dict.fromkeys(table["channel"]):
-        rows = [i for i, channel in enumerate(table["channel"]) if channel == label]
-        lons = np.array([float(table["lon_deg"][i]) for i in rows])
-        lats = np.array([float(table["lat_deg"][i]) for i in rows])
-        ascending = np.argsort(lons)
-        inside = lons.min() <= lon_deg <= lons.max()
-        if inside and lat_deg < float(np.interp(lon_deg, lons[ascending], lats[ascending])):
-            notes.append(
-                ChannelNote(
-                    label=label,
-                    kind="caution",
-                    code="gulf-offshore",
-                    text="offshore radio of the Gulf of Mexico may use this channel",
-                    section="47 CFR 74.709(e)",
-                )
-            )
-    return tuple(notes)

@@ -60,7 +60,9 @@ def test_a_shrunk_span_holds_exactly_the_centres_whose_bandwidth_fits(
 ) -> None:
     windows = IntervalSet(raw).spans
     half = (bandwidth + 1) // 2
-    allowed = {c for low, high in shrink(windows, bandwidth_hz=bandwidth) for c in range(low, high + 1)}
+    allowed = {
+        c for low, high in shrink(windows, bandwidth_hz=bandwidth) for c in range(low, high + 1)
+    }
     expected = {
         c for low, high in windows for c in range(61) if low <= c - half and c + half <= high
     }
@@ -78,7 +80,9 @@ def test_a_span_without_width_is_refused() -> None:
 
 
 @given(st.lists(sets, min_size=1, max_size=5))
-def test_common_spectrum_lies_in_every_stop_and_ignores_their_order(stops: list[IntervalSet]) -> None:
+def test_common_spectrum_lies_in_every_stop_and_ignores_their_order(
+    stops: list[IntervalSet],
+) -> None:
     found = common(stops)
     assert found == common(stops[::-1])
     assert all(cells(found) <= cells(stop) for stop in stops)

@@ -57,7 +57,9 @@ def station(channel: int = 20, **more: Any) -> dict[str, Any]:
     }
 
 
-def stations(rows: list[dict[str, Any]], coverages: tuple[Coverage, ...] = (FULL_US,)) -> StationTable:
+def stations(
+    rows: list[dict[str, Any]], coverages: tuple[Coverage, ...] = (FULL_US,)
+) -> StationTable:
     """Return a station table of rows made by :func:`station`."""
     columns: dict[str, Any] = {}
     for field in dataclasses.fields(StationTable):
@@ -70,7 +72,9 @@ def stations(rows: list[dict[str, Any]], coverages: tuple[Coverage, ...] = (FULL
             columns[field.name] = np.array([v or "NaT" for v in values], dtype="datetime64[D]")
         elif field.name.endswith(("_m", "_deg", "_kw")):
             default = 0.0 if field.name == "pattern_rotation_deg" else np.nan
-            columns[field.name] = np.array([default if v is None else v for v in values], dtype=float)
+            columns[field.name] = np.array(
+                [default if v is None else v for v in values], dtype=float
+            )
         else:
             columns[field.name] = np.array([v or "" for v in values], dtype=np.str_)
     files = tuple(f"table-{i}.csv" for i in range(len(coverages)))

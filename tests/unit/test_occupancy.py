@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 from typing import Any
 
 import pytest
@@ -63,7 +64,7 @@ FAR = station(14, erp_kw=0.1, haat_m=30.0, station_id="far", **at_km(400))
 def test_spans_cover_the_search_without_gaps() -> None:
     spans = occupancy([station(20)]).spans
     assert (spans[0].low_hz, spans[-1].high_hz) == UHF.spans[0]
-    assert all(a.high_hz == b.low_hz for a, b in zip(spans, spans[1:], strict=False))
+    assert all(a.high_hz == b.low_hz for a, b in itertools.pairwise(spans))
 
 
 def test_held_ends_4_km_outside_the_cautious_contour() -> None:
@@ -71,7 +72,10 @@ def test_held_ends_4_km_outside_the_cautious_contour() -> None:
     for km, expected in ((cautious_km + 3.9, "held"), (cautious_km + 4.1, "faint")):
         # outdoors, so that just outside the contour the noise rise still passes 6 dB
         row = station(20, **at_km(float(km)))
-        assert air(occupancy([row], where=stop(setting="outdoor", antenna_height_m=9.0)), "20") == expected
+        assert (
+            air(occupancy([row], where=stop(setting="outdoor", antenna_height_m=9.0)), "20")
+            == expected
+        )
 
 
 def test_the_law_uses_the_flat_level_and_the_air_the_larger_one() -> None:
@@ -166,7 +170,9 @@ def test_a_near_country_that_no_table_covers_makes_its_spans_unlisted() -> None:
     assert air(occupancy(rows, coverages=(both,), neighbours=("CA",)), "30") == "quiet"
 
 
-def windows(found: Occupancy, settings: Settings, *, excluded: IntervalSet | None = None) -> IntervalSet:
+def windows(
+    found: Occupancy, settings: Settings, *, excluded: IntervalSet | None = None
+) -> IntervalSet:
     row = gear(low_hz=470_100_000, high_hz=615_900_000)
     return IntervalSet(
         compute_windows(
@@ -179,7 +185,11 @@ def test_windows_are_lawful_and_quiet_and_split_at_channel_edges() -> None:
     found = occupancy([station(20), FAR])
     row = gear(low_hz=470_100_000, high_hz=615_900_000)
     parts = compute_windows(
-        row, found, rules=US, settings=Settings(), excluded=IntervalSet([(530_000_000, 531_000_000)])
+        row,
+        found,
+        rules=US,
+        settings=Settings(),
+        excluded=IntervalSet([(530_000_000, 531_000_000)]),
     ).clear_hz
     assert not IntervalSet(parts).clip(506_000_000, 512_000_000)  # channel 20 is held
     assert not IntervalSet(parts).clip(608_000_000, 614_000_000)
@@ -195,9 +205,7 @@ def test_settings_decide_on_faint_and_unlisted() -> None:
     twenty = (506_000_000, 512_000_000)
     assert not windows(faint, Settings()).holds(*twenty)
     assert windows(faint, Settings(use_faint="all")).holds(*twenty)
-    row = compute_windows(
-        gear(), faint, rules=US, settings=Settings(), excluded=IntervalSet()
-    )
+    row = compute_windows(gear(), faint, rules=US, settings=Settings(), excluded=IntervalSet())
     assert row.faint_hz == (twenty,)
     never = compute_windows(
         gear(), faint, rules=US, settings=Settings(use_faint="never"), excluded=IntervalSet()

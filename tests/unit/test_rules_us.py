@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import itertools
 
 import numpy as np
 import pytest
@@ -54,7 +55,7 @@ def test_the_law_covers_the_whole_use_without_gaps() -> None:
     spans = US.law_spans(use(54.0, 700.0), FACTS)
     assert spans[0].low_hz == 54_000_000
     assert spans[-1].high_hz == 700_000_000
-    assert all(a.high_hz == b.low_hz for a, b in zip(spans, spans[1:], strict=False))
+    assert all(a.high_hz == b.low_hz for a, b in itertools.pairwise(spans))
 
 
 @pytest.mark.parametrize(
@@ -75,7 +76,9 @@ def test_the_law_covers_the_whole_use_without_gaps() -> None:
         (680.0, "barred", None),
     ],
 )
-def test_licence_exempt_spans_of_47_cfr_15_236(mhz: float, law: str, limit_mw: float | None) -> None:
+def test_licence_exempt_spans_of_47_cfr_15_236(
+    mhz: float, law: str, limit_mw: float | None
+) -> None:
     span = at(US.law_spans(use(54.0, 700.0), FACTS), mhz)
     assert (span.law, span.limit_mw) == (law, limit_mw)
 

@@ -1,0 +1,100 @@
+"""The sentences of a plan: cautions, coverage, what binds a shortage."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner.occupancy import blocked_by
+from planner.occupancy.records import AIR_ORDER
+from planner.rules import rule_country
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from planner.occupancy import AirSpan
+    from planner.plan.pipeline import PlanResult
+
+CAUTIONS = (
+    (
+        "A prediction is not a permission. Licensing and local rules come first; a licensed "
+        "coordinator decides."
+    ),
+    (
+        "Verify every frequency by a scan on site before going on air; the field may differ by "
+        "10 dB and more from the prediction."
+    ),
+    (
+        "Nothing in the table is never nothing on the air: tables lack stations, and other users "
+        "(other productions, low-power services, data) stand in none."
+    ),
+    (
+        "Predictions hold for the point given and flat average terrain; hills, walls and antenna "
+        "patterns are not in them. Antennas are taken as non-directional."
+    ),
+    (
+        "Distances to contours use published curves, not measurements; a permit or a move of a "
+        "station since the table's date is not known here."
+    ),
+)
+
+
+def coverage_notes(result: PlanResult, index: int) -> Iterator[str]:
+    """Yield what the loaded tables lack for one stop, in sentences."""
+    stations = result.stations
+    yield "Nothing in the table is never nothing on the air."
+    for file, claim in zip(stations.files, stations.coverages, strict=True):
+        if claim.partial:
+            yield f"{file}: no coverage sidecar, so what it lacks is not known."
+            continue
+        issued = f" (issued {claim.issued.isoformat()})" if claim.issued else ""
+        services = ", ".join(claim.services) or "services not said"
+        countries = ", ".join(claim.countries) or "countries not said"
+        note = f" {claim.missing_note}" if claim.missing_note else ""
+        yield f"{file}{issued} covers {services} of {countries} only.{note}"
+    home = rule_country(result.stops[index].country)
+    table_countries = {rule_country(c) for claim in stations.coverages for c in claim.countries}
+    lacking = [
+        code
+        for code in result.neighbours[index]
+        if code != home and table_countries and code not in table_countries
+    ]
+    if lacking:
+        yield (
+            f"No loaded table covers {', '.join(lacking)}, within 100 km of this stop: its "
+            "stations are not in any verdict here."
+        )
+
+
+def worst_air(spans: Sequence[AirSpan], low_hz: int, high_hz: int) -> AirSpan | None:
+    """Return the worst verdict that a span touches, None outside the searched span."""
+    touched = [span for span in spans if span.low_hz < high_hz and low_hz < span.high_hz]
+    return min(touched, key=lambda span: AIR_ORDER.index(span.air), default=None)
+
+
+def binding(result: PlanResult, index: int, need: str) -> str:
+    """Say what binds a need at a stop: the bound, the search, or the company of other needs."""
+    stop = result.stops[index]
+    wanted = next(row for row in result.tour.needs if row.name == need)
+    total = wanted.count + wanted.spares
+    if need not in result.choice:
+        return f"no range of the catalogue has role {wanted.role} in a form this need takes"
+    gear = result.choice[need]
+    windows = result.windows[gear.key, stop.id]
+    count = result.counts[gear.key, stop.id]
+    limit, found = count.limit(wanted.spares), count.found(wanted.spares)
+    usable = sum(high - low for low, high in windows.clear_hz) / 1e6
+    barred, held, unlisted = (
+        width / 1e6 for width in blocked_by(result.occupancies[index], windows)
+    )
+    spectrum = (
+        f"{usable:.1f} MHz usable in {gear.key} (not lawful {barred:.1f} MHz, held {held:.1f} MHz, "
+        f"unlisted {unlisted:.1f} MHz)"
+    )
+    if limit < total:
+        return f"proven: at most {limit} of {total} carriers fit; {spectrum}"
+    if found < total:
+        return f"{found} of {total} carriers found, bound {limit}: not proven short; {spectrum}"
+    return (
+        f"alone {found} carriers fit of {total} wanted, but not beside the other needs and fixed "
+        f"carriers of this stop; {spectrum}"
+    )

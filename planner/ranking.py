@@ -1,0 +1,236 @@
+"""Rank the tuning ranges of each need by the stops they serve and the margin at the worst."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING
+
+from planner.coordination import Grid, GuardSet, count_fit, upper_bound
+from planner.spectrum import IntervalSet, common, meet
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from planner.coordination import Effort
+    from planner.occupancy import RangeWindows
+    from planner.records import GearRange, Need, Stop
+    from planner.spectrum import Span
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class RangeCount:
+    """How many carriers of one use alone fit at one stop.
+
+    Attributes
+    ----------
+    clear_hz, faint_hz : tuple of int
+        Carriers found in the clear windows, and further ones in faint windows [Hz].
+    clear_limit, faint_limit : int
+        Proven upper bounds of the two counts.
+    """
+
+    clear_hz: tuple[int, ...]
+    faint_hz: tuple[int, ...]
+    clear_limit: int
+    faint_limit: int
+
+    def found(self, spares: int) -> int:
+        """Return what counts towards a need: faint carriers only as spares."""
+        return len(self.clear_hz) + min(spares, len(self.faint_hz))
+
+    def limit(self, spares: int) -> int:
+        """Return the proven bound of :meth:`found`."""
+        return self.clear_limit + min(spares, self.faint_limit)
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class RankedRange:
+    """The place of one range for one need, with the reason.
+
+    Attributes
+    ----------
+    need, range_key, rank : str, str, int
+        ``rank`` counts from 1.
+    headrooms : tuple of (str, int)
+        Headroom at each stop of the need, in route order.
+    stops_met, stops : int
+        Stops at which headroom is not negative, and stops in all.
+    worst_stop, worst_headroom, worst_headroom_limit : str, int, int
+        Least headroom, the first stop of the route that has it, and the bound there.
+    common_usable_hz : int
+        Width usable at every stop [Hz].
+    why : str
+        One sentence.
+    """
+
+    need: str
+    range_key: str
+    rank: int
+    headrooms: tuple[tuple[str, int], ...]
+    stops_met: int
+    stops: int
+    worst_stop: str
+    worst_headroom: int
+    worst_headroom_limit: int
+    common_usable_hz: int
+    why: str
+
+
+def guards_of(gear: GearRange) -> GuardSet:
+    """Return the guard set of a catalogue row."""
+    return GuardSet(
+        spacing_hz=gear.spacing_hz,
+        guard_2a_b_hz=gear.guard_2a_b_hz,
+        guard_a_b_c_hz=gear.guard_a_b_c_hz,
+        guard_3a_2b_hz=gear.guard_3a_2b_hz,
+    )
+
+
+def grid_of(gear: GearRange, raster_hz: tuple[int, int], centres_hz: Sequence[Span]) -> Grid:
+    """Return the carrier grid of a range: its own step and the law's raster together.
+
+    A range whose grid never meets the raster gets a grid without windows.
+    """
+    met = meet((gear.tuning_origin_hz, gear.step_hz), raster_hz)
+    if met is None:
+        return Grid(origin_hz=gear.tuning_origin_hz, step_hz=gear.step_hz, windows_hz=())
+    return Grid(origin_hz=met[0], step_hz=met[1], windows_hz=tuple(centres_hz))
+
+
+class Counter:
+    """Counts carriers for (range, stop) pairs, each distinct question once."""
+
+    def __init__(self, effort: Effort) -> None:
+        self._effort = effort
+        self._known: dict[tuple[Grid, Grid, GuardSet, int], RangeCount] = {}
+
+    def count(
+        self, gear: GearRange, windows: RangeWindows, raster_hz: tuple[int, int], *, spares: int
+    ) -> RangeCount:
+        """Return the count of one range in one stop's windows.
+
+        Parameters
+        ----------
+        gear, windows, raster_hz : GearRange, RangeWindows, (int, int)
+            The use, where it may stand, and the law's raster.
+        spares : int
+            Most carriers wanted from faint windows.
+        """
+        clear = grid_of(gear, raster_hz, windows.centres_hz)
+        faint = grid_of(gear, raster_hz, windows.faint_centres_hz)
+        guards = guards_of(gear)
+        key = (clear, faint, guards, spares)
+        if key not in self._known:
+            fit = count_fit(clear, guards, extra_grid=faint, extra_most=spares, effort=self._effort)
+            self._known[key] = RangeCount(
+                clear_hz=fit.carriers_hz,
+                faint_hz=fit.extra_hz,
+                clear_limit=_bound(clear, guards),
+                faint_limit=_bound(faint, guards),
+            )
+        return self._known[key]
+
+
+def _bound(grid: Grid, guards: GuardSet) -> int:
+    if not grid.windows_hz:
+        return 0
+    return upper_bound(
+        grid.windows_hz, step_hz=grid.step_hz, origin_hz=grid.origin_hz, guards=guards
+    )
+
+
+def considered(need: Need, catalogue: Sequence[GearRange]) -> tuple[GearRange, ...]:
+    """Return the catalogue rows a need may use, in catalogue order.
+
+    The role must agree, and the form and the family where both sides name one. Wideband blocks
+    shared by several links are left out: this version does not plan them.
+    """
+    return tuple(
+        gear
+        for gear in catalogue
+        if gear.role == need.role
+        and (not need.gear or gear.family in need.gear)
+        and (not need.form or not gear.form or gear.form == need.form)
+        and not gear.links_per_block
+    )
+
+
+def rank_need(
+    need: Need,
+    ranges: Sequence[GearRange],
+    stops: Sequence[Stop],
+    *,
+    counts: Mapping[tuple[str, str], RangeCount],
+    windows: Mapping[tuple[str, str], RangeWindows],
+) -> tuple[RankedRange, ...]:
+    """Rank ranges by stops met, headroom at the worst, sum of headroom, catalogue order.
+
+    Parameters
+    ----------
+    need : Need
+        The need.
+    ranges : sequence of GearRange
+        Those considered, in catalogue order.
+    stops : sequence of Stop
+        Stops of the need, in route order.
+    counts, windows : mapping of (range key, stop id)
+        Count and windows of each range at each stop.
+    """
+    wanted = need.count + need.spares
+    rows = []
+    for gear in ranges:
+        heads = tuple(
+            (stop.id, counts[gear.key, stop.id].found(need.spares) - wanted) for stop in stops
+        )
+        if not heads:
+            continue
+        worst_stop, worst = min(heads, key=lambda item: item[1])
+        rows.append(
+            RankedRange(
+                need=need.name,
+                range_key=gear.key,
+                rank=0,
+                headrooms=heads,
+                stops_met=sum(head >= 0 for _, head in heads),
+                stops=len(heads),
+                worst_stop=worst_stop,
+                worst_headroom=worst,
+                worst_headroom_limit=counts[gear.key, worst_stop].limit(need.spares) - wanted,
+                common_usable_hz=common(
+                    [IntervalSet(windows[gear.key, stop.id].clear_hz) for stop in stops]
+                ).width_hz,
+                why="",
+            )
+        )
+    order = sorted(rows, key=_merit, reverse=True)
+    return tuple(
+        dataclasses.replace(row, rank=i + 1, why=_why(row, order[i - 1] if i else None, wanted))
+        for i, row in enumerate(order)
+    )
+
+
+def _merit(row: RankedRange) -> tuple[int, int, int]:
+    return row.stops_met, row.worst_headroom, sum(head for _, head in row.headrooms)
+
+
+def _why(row: RankedRange, above: RankedRange | None, wanted: int) -> str:
+    short = [(stop, -head) for stop, head in row.headrooms if head < 0]
+    if not short:
+        text = (
+            f"meets all {row.stops} stops; tightest at {row.worst_stop}, "
+            f"{row.worst_headroom} more than the {wanted} wanted"
+        )
+    else:
+        where = ", ".join(f"{stop} ({missing} short)" for stop, missing in short[:3])
+        more = f" and {len(short) - 3} more" if len(short) > 3 else ""
+        text = f"meets {row.stops_met} of {row.stops} stops; fails at {where}{more}"
+        proven = row.worst_headroom_limit < 0
+        text += (
+            f"; at {row.worst_stop} no set can do it "
+            f"(proven bound {-row.worst_headroom_limit} short)"
+            if proven
+            else f"; at {row.worst_stop} the bound leaves it open"
+        )
+    if above is not None and _merit(above) == _merit(row):
+        text += f"; tie with {above.range_key}, catalogue order decides"
+    return text

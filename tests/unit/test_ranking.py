@@ -1,0 +1,112 @@
+"""Ranking: stops met, headroom at the worst, sum, catalogue order; and the sentence why."""
+
+from __future__ import annotations
+
+import pytest
+
+from planner.occupancy import RangeWindows
+from planner.ranking import Counter, RangeCount, considered, grid_of, rank_need
+from tests.unit.builders import gear, need, stop
+
+STOPS = [stop(id="a"), stop(id="b")]
+
+
+def count(found: int, faint: int = 0, limit: int | None = None) -> RangeCount:
+    return RangeCount(
+        clear_hz=tuple(range(found)),
+        faint_hz=tuple(range(faint)),
+        clear_limit=found if limit is None else limit,
+        faint_limit=faint,
+    )
+
+
+def windows(*spans: tuple[int, int]) -> RangeWindows:
+    return RangeWindows(law=(), clear_hz=spans, faint_hz=(), centres_hz=spans, faint_centres_hz=())
+
+
+def ranked(found: dict[str, tuple[RangeCount, RangeCount]]) -> list[tuple[str, int, int, str]]:
+    ranges = [gear(family=name) for name in found]
+    counts = {
+        (row.key, stop.id): found[row.family][i] for row in ranges for i, stop in enumerate(STOPS)
+    }
+    spans = {key: windows((0, 1_000_000)) for key in counts}
+    rows = rank_need(need(), ranges, STOPS, counts=counts, windows=spans)
+    assert [row.rank for row in rows] == list(range(1, len(rows) + 1))
+    return [(row.range_key.split()[0], row.stops_met, row.worst_headroom, row.why) for row in rows]
+
+
+def test_stops_met_come_before_headroom() -> None:
+    rows = ranked({"Rich": (count(50), count(2)), "Steady": (count(3), count(3))})
+    assert [row[:3] for row in rows] == [("Steady", 2, 0), ("Rich", 1, -1)]
+
+
+def test_then_headroom_at_the_worst_then_its_sum() -> None:
+    rows = ranked({"A": (count(9), count(4)), "B": (count(5), count(5)), "C": (count(9), count(5))})
+    assert [row[0] for row in rows] == ["C", "B", "A"]
+
+
+def test_a_tie_goes_to_catalogue_order_and_says_so() -> None:
+    rows = ranked({"First": (count(5), count(5)), "Second": (count(5), count(5))})
+    assert [row[0] for row in rows] == ["First", "Second"]
+    assert "tie with First 470.1-607.9, catalogue order decides" in rows[1][3]
+    assert "tie" not in rows[0][3]
+
+
+def test_faint_carriers_count_as_spares_only() -> None:
+    # two lines and a spare: one clear carrier and nine faint ones are one line short
+    rows = ranked({"A": (count(1, faint=9), count(2, faint=9))})
+    assert rows[0][1:3] == (1, -1)
+
+
+def test_a_failure_names_the_stops_and_whether_it_is_proven() -> None:
+    rows = ranked(
+        {"A": (count(1), count(9)), "B": (count(0, limit=7), count(9))},
+    )
+    assert "meets 1 of 2 stops; fails at a (2 short)" in rows[0][3]
+    assert "no set can do it (proven bound 2 short)" in rows[0][3]
+    assert "the bound leaves it open" in rows[1][3]
+
+
+def test_common_spectrum_of_a_range_is_the_intersection() -> None:
+    row = gear()
+    counts = {(row.key, s.id): count(3) for s in STOPS}
+    spans = {
+        (row.key, "a"): windows((0, 3_000_000)),
+        (row.key, "b"): windows((2_000_000, 6_000_000)),
+    }
+    (ranking,) = rank_need(need(), [row], STOPS, counts=counts, windows=spans)
+    assert ranking.common_usable_hz == 1_000_000
+
+
+@pytest.mark.parametrize(
+    ("more", "kept"),
+    [
+        ({}, True),
+        ({"role": "in-ear"}, False),
+        ({"form": "hand-held"}, True),
+        ({"form": "rack"}, False),
+        ({"family": "Elm"}, False),
+        ({"links_per_block": 8, "modulation": "wideband"}, False),
+    ],
+)
+def test_which_rows_a_need_considers(more: dict[str, object], *, kept: bool) -> None:
+    wanted = need(form="hand-held", gear=("Alder",))
+    assert bool(considered(wanted, [gear(**more)])) is kept
+
+
+def test_a_grid_is_the_gears_step_and_the_laws_raster_together() -> None:
+    centres = ((470_000_000, 471_000_000),)
+    odd = gear(tuning_origin_hz=470_100_000, step_hz=10_000)
+    grid = grid_of(odd, (0, 25_000), centres)
+    assert (grid.origin_hz % 50_000, grid.step_hz) == (0, 50_000)
+    never = gear(tuning_origin_hz=470_012_500, step_hz=25_000)
+    assert grid_of(never, (0, 25_000), centres).windows_hz == ()
+
+
+def test_each_distinct_question_is_counted_once() -> None:
+    counter = Counter("quick")
+    spans = windows((470_100_000, 480_000_000))
+    first = counter.count(gear(), spans, (0, 25_000), spares=1)
+    assert counter.count(gear(family="Birch"), spans, (0, 25_000), spares=1) is first
+    assert first.found(0) == len(first.clear_hz) > 0
+    assert first.limit(0) >= first.found(0)

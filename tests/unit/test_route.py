@@ -1,0 +1,134 @@
+"""The route: legs share a set, last night's carriers first, need before retunes."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from planner.coordination import Grid, GuardSet, PlacedCarrier
+from planner.coordination.route import NeedTask, RoutePlan, StopTask, coordinate_route
+from planner.coordination.verify import violations
+
+GUARDS = GuardSet(spacing_hz=350_000, guard_2a_b_hz=100_000, guard_a_b_c_hz=100_000)
+NO_GRID = Grid(origin_hz=0, step_hz=25_000, windows_hz=())
+MHZ = 1_000_000
+
+
+def grid(*spans: tuple[float, float]) -> Grid:
+    return Grid(
+        origin_hz=0,
+        step_hz=25_000,
+        windows_hz=tuple((round(a * MHZ), round(b * MHZ)) for a, b in spans),
+    )
+
+
+def task(name: str, where: Grid, lines: int = 5, **more: object) -> StopTask:
+    mic = NeedTask(
+        name="mics",
+        guards=GUARDS,
+        grid=where,
+        faint_grid=NO_GRID,
+        lines=tuple(f"line {i}" for i in range(lines)),
+        spares=("spare",),
+    )
+    values: dict[str, object] = {"stop_id": name, "rig": "A", "needs": (mic,), **more}
+    return StopTask(**values)  # type: ignore[arg-type]
+
+
+def check(plan: RoutePlan, tasks: list[StopTask]) -> None:
+    """Verify every stop by brute force and the windows by hand."""
+    for found, asked in zip(plan.stops, tasks, strict=True):
+        assert found.stop_id == asked.stop_id
+        placed = [PlacedCarrier(frequency_hz=hz, guards=GUARDS) for hz in found.carriers.values()]
+        assert violations([*placed, *asked.fixed]) == ()
+        points = set(asked.needs[0].grid.points().tolist())
+        points |= set(asked.needs[0].faint_grid.points().tolist())
+        assert set(found.carriers.values()) <= points
+
+
+def test_stops_that_share_spectrum_are_one_leg_without_a_retune() -> None:
+    tasks = [task("a", grid((470, 490))), task("b", grid((480, 500))), task("c", grid((482, 510)))]
+    plan = coordinate_route(tasks)
+    check(plan, tasks)
+    assert [leg.stop_ids for leg in plan.legs] == [("a", "b", "c")]
+    assert plan.stops[0].carriers == plan.stops[2].carriers
+    assert not plan.stops[0].missing
+
+
+def test_a_leg_ends_where_nothing_is_shared() -> None:
+    tasks = [task("a", grid((470, 490))), task("b", grid((500, 520)))]
+    plan = coordinate_route(tasks)
+    check(plan, tasks)
+    assert len(plan.legs) == 2
+
+
+def test_the_next_leg_keeps_what_still_stands() -> None:
+    tasks = [task("a", grid((470, 476))), task("b", grid((470, 471.5), (500, 510)))]
+    plan = coordinate_route(tasks)
+    check(plan, tasks)
+    first, second = plan.stops
+    held = {hz for hz in first.carriers.values() if hz <= 471.5 * MHZ}
+    assert held
+    assert held <= set(second.carriers.values())
+
+
+def test_a_short_stop_stands_alone_and_says_how_many_are_missing() -> None:
+    tasks = [
+        task("a", grid((470, 490))),
+        task("tight", grid((470, 470.5))),
+        task("c", grid((470, 490))),
+    ]
+    plan = coordinate_route(tasks)
+    check(plan, tasks)
+    assert plan.stops[1].missing == {"mics": 4}
+    assert not plan.stops[2].missing
+
+
+def test_a_needed_carrier_is_not_traded_for_a_retune() -> None:
+    # Room for four carriers at 0.4 MHz; a bad set of last night would block two of them
+    tight = Grid(origin_hz=0, step_hz=100_000, windows_hz=((500_000_000, 501_200_000),))
+    free = dataclasses.replace(GUARDS, guard_2a_b_hz=0, guard_a_b_c_hz=0, spacing_hz=400_000)
+    need = NeedTask(
+        name="mics", guards=free, grid=tight, faint_grid=NO_GRID,
+        lines=("1", "2", "3", "4"), spares=(),
+    )  # fmt: skip
+    keep = {("mics", "1"): 500_300_000, ("mics", "2"): 500_900_000}
+    plan = coordinate_route([StopTask(stop_id="a", rig="A", needs=(need,), keep=keep)])
+    assert not plan.stops[0].missing
+    assert len(set(plan.stops[0].carriers.values())) == 4
+
+
+def test_an_earlier_plan_is_kept_name_by_name() -> None:
+    tasks = [task("a", grid((470, 490))), task("b", grid((480, 500)))]
+    first = coordinate_route(tasks)
+    again = [
+        dataclasses.replace(row, keep=found.carriers)
+        for row, found in zip(tasks, first.stops, strict=True)
+    ]
+    second = coordinate_route(again)
+    assert [stop.carriers for stop in second.stops] == [stop.carriers for stop in first.stops]
+
+
+def test_rigs_are_planned_apart() -> None:
+    tasks = [
+        task("a", grid((470, 490))),
+        task("x", grid((500, 520)), rig="B"),
+        task("b", grid((470, 490))),
+    ]
+    plan = coordinate_route(tasks)
+    check(plan, tasks)
+    assert plan.stops[0].carriers == plan.stops[2].carriers
+    assert [stop.stop_id for stop in plan.stops] == ["a", "x", "b"]
+
+
+def test_fixed_carriers_and_their_products_are_kept_clear_of() -> None:
+    fixed = tuple(
+        PlacedCarrier(frequency_hz=hz, guards=GUARDS) for hz in (471_000_000, 472_500_000)
+    )
+    tasks = [task("a", grid((470, 476)), fixed=fixed)]
+    plan = coordinate_route(tasks)
+    check(plan, tasks)
+
+
+def test_same_tasks_same_answer() -> None:
+    tasks = [task("a", grid((470, 476), (488, 494))), task("b", grid((472, 476), (490, 500)))]
+    assert coordinate_route(tasks) == coordinate_route(tasks)
