@@ -262,11 +262,12 @@ def _best(
     held = {licence.kind: licence for licence in facts.licences}
     found: list[LawSpan] = []
     refusals: list[tuple[str, str]] = []
+    unlicensed: list[tuple[str, str]] = []
     for row in _permissions():
         if not (row.low_hz <= low_hz and high_hz <= row.high_hz) or row.wideband != use.wideband:
             continue
         if row.licence and row.licence not in held:
-            refusals.append((row.section, f"needs a licence of kind {row.licence}"))
+            unlicensed.append((row.section, f"needs a licence of kind {row.licence}"))
             continue
         law, why = _judge(use, facts, notes, row, channel=_channel_at(low_hz, high_hz))
         if law == BARRED:
@@ -294,6 +295,7 @@ def _best(
     service = next(
         (row for row in _services() if row.low_hz <= low_hz and high_hz <= row.high_hz), None
     )
+    refusals = refusals or unlicensed
     if refusals:
         sections = "; ".join(dict.fromkeys(section for section, _ in refusals))
         return _barred(low_hz, high_hz, sections, "; ".join(dict.fromkeys(w for _, w in refusals)))

@@ -1,0 +1,163 @@
+"""Pictures of a stop: its whole spectrum in lanes, MHz first, and its carriers closer."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from planner.report import svg, words
+from planner.report.axis import draw_axis, draw_channels, joined, make_axis
+from planner.report.carrier_lane import draw_bar, draw_carriers
+from planner.report.lanes import (
+    AXIS_Y,
+    LEFT,
+    RIGHT,
+    WIDTH,
+    Lanes,
+    draw_level,
+    draw_words,
+    has_level,
+)
+from planner.report.reading import chosen_ranges, merged, need_names, occupied_hz, rows, table
+from planner.units import HZ_PER_MHZ, mhz_to_hz
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from planner.report.reading import Plan
+
+MARGIN_HZ = 400_000
+"""Spectrum shown on either side of a carrier in the closer picture [Hz]."""
+
+NAME_ROWS = 8
+CLOSER = 0.6
+"""The closer picture is drawn when it shows at most this share of the whole one."""
+
+
+def _spans_hz(parts: Iterable[Plan]) -> list[tuple[int, int]]:
+    return [(mhz_to_hz(part["low_mhz"]), mhz_to_hz(part["high_mhz"])) for part in parts]
+
+
+def legend(prefix: str, y: float, *, carriers: bool = True) -> str:
+    """Draw the key of all marks in one line at height ``y``."""
+    out = []
+    x = LEFT
+    for word in ("quiet", "faint", "unlisted", "held", "on-request", "barred"):
+        text = "quiet, lawful" if word == "quiet" else word
+        out.append(
+            svg.rect(
+                x, y, 16, 10, fill=f"url(#{prefix}-{word})", stroke=svg.INK, stroke_width="0.5"
+            )
+        )
+        out.append(svg.label(x + 20, y + 8.5, text, font_size="8.5", fill=svg.INK))
+        x += 20 + 4.9 * len(text) + 12
+    if carriers:
+        keys = ({"spare": False}, "carrier"), ({"spare": True}, "spare"), ({"fixed": True}, "fixed")
+        for kind, text in keys:
+            out.append(draw_bar(kind, x, x + 2, y - 3))
+            out.append(svg.label(x + 8, y + 8.5, text, font_size="8.5", fill=svg.INK))
+            x += 8 + 4.9 * len(text) + 12
+    return "".join(out)
+
+
+def _describe(stop: Plan) -> str:
+    parts = [
+        f"{word} {words.mhz_span(low, high)} MHz"
+        for low, high, (word,) in merged(rows(stop, "spans"), ("air",))
+    ]
+    count = words.plural(len(rows(stop, "carriers")), "carrier")
+    return f"Air: {'; '.join(parts)}. {count}, listed in the table of carriers."
+
+
+def _need_windows_hz(plan: Plan, stop: Plan, need: str) -> list[tuple[int, int]]:
+    carried = [row["range"] for row in rows(stop, "carriers") if row.get("need") == need]
+    ranges = table(stop, "ranges")
+    keys = dict.fromkeys([*chosen_ranges(plan, need), *carried])
+    windows = [
+        (mhz_to_hz(low), mhz_to_hz(high))
+        for key in keys
+        if key in ranges
+        for low, high in rows(ranges[key], "windows_mhz")
+    ]
+    return joined(windows)
+
+
+def _draw_needs(plan: Plan, stop: Plan, lanes: Lanes, names: int) -> None:
+    """Add a lane for every need, and one for what cannot be retuned."""
+    carriers = rows(stop, "carriers")
+    apart = [row for row in carriers if row.get("fixed") or row.get("other") or not row["need"]]
+    for need in need_names(plan):
+        own = [row for row in carriers if row.get("need") == need and row not in apart]
+        windows = _need_windows_hz(plan, stop, need)
+        if own or windows:
+            height, draw = draw_carriers(lanes.axis, own, windows, names=names)
+            note = words.plural(len(own), "carrier")
+            lanes.add(words.clean(need), height, draw, note=note)
+    if apart:
+        height, draw = draw_carriers(lanes.axis, apart, [], names=names)
+        lanes.add("fixed", height - 4, draw)
+
+
+def _head(stop: Plan, lanes: Lanes) -> str:
+    channels = [
+        (words.clean(row["channel"]), mhz_to_hz(row["low_mhz"]), mhz_to_hz(row["high_mhz"]))
+        for row in rows(stop, "channels")
+    ]
+    head = svg.label(0, AXIS_Y - 7, "MHz", fill=svg.INK, font_weight="600")
+    head += draw_axis(lanes.axis, AXIS_Y, lanes.y)
+    head += draw_channels(lanes.axis, channels, AXIS_Y)
+    if channels:
+        head += svg.label(0, AXIS_Y + 9.5, "TV channel", fill=svg.GREY, font_size="7.5")
+    return head
+
+
+def stop_picture(plan: Plan, stop: Plan, prefix: str = "sp") -> str:
+    """Draw the spectrum of a stop as SVG; an empty text when nothing was searched there.
+
+    Parameters
+    ----------
+    plan, stop : mapping
+        The plan and one of its stops.
+    prefix : str
+        Begins every id, so that pictures can share a page.
+    """
+    carriers = rows(stop, "carriers")
+    spans = [*_spans_hz(rows(stop, "spans")), *(occupied_hz(carrier) for carrier in carriers)]
+    if not spans:
+        return ""
+    lanes = Lanes(make_axis(spans, LEFT, RIGHT), AXIS_Y + 16)
+    lanes.add("law", 22, draw_words(prefix, stop, "law", 15))
+    lanes.add("air", 24, draw_words(prefix, stop, "air", 15))
+    if has_level(stop):
+        lanes.add("noise rise", 46, draw_level(stop, 38))
+    _draw_needs(plan, stop, lanes, 0)
+    body = svg.patterns(prefix) + _head(stop, lanes) + "".join(lanes.body)
+    return svg.document(
+        prefix=prefix,
+        size=(WIDTH, lanes.y + 16),
+        title=f"Spectrum at {words.clean(stop['place'])}",
+        description=_describe(stop),
+        body=body + legend(prefix, lanes.y + 2),
+    )
+
+
+def carrier_picture(plan: Plan, stop: Plan, prefix: str = "cp") -> str:
+    """Draw only the parts of the spectrum that carriers use, with their names, as SVG.
+
+    An empty text when there is no carrier, or when that is most of what was searched anyway.
+    """
+    used = [occupied_hz(carrier) for carrier in rows(stop, "carriers")]
+    near = joined((low - MARGIN_HZ, high + MARGIN_HZ) for low, high in used)
+    whole = joined([*_spans_hz(rows(stop, "spans")), *used])
+    widths = [sum(high - low for low, high in spans) for spans in (near, whole)]
+    if not near or widths[0] > CLOSER * widths[1]:
+        return ""
+    lanes = Lanes(make_axis(near, LEFT, RIGHT), AXIS_Y + 16)
+    _draw_needs(plan, stop, lanes, NAME_ROWS)
+    return svg.document(
+        prefix=prefix,
+        size=(WIDTH, lanes.y + 2),
+        title=f"Carriers at {words.clean(stop['place'])}, closer",
+        description=f"{words.short_number(widths[0] / HZ_PER_MHZ)} MHz around the carriers, which "
+        "are listed in the table.",
+        body=_head(stop, lanes) + "".join(lanes.body),
+    )

@@ -1,0 +1,118 @@
+"""CSV texts: numbers stay numbers, units stand in headers, no cell runs as a formula."""
+
+from __future__ import annotations
+
+import csv
+import io
+import unicodedata
+
+from planner.report import words
+from planner.report.reading import Plan, air_of, rows
+from planner.report.views.carriers import AIR_REMARKS
+
+FORMULA_STARTS = ("=", "+", "-", "@")
+"""First characters that spreadsheets take for a formula.
+
+References
+----------
+OWASP Foundation, "CSV Injection": equals, plus, minus, at, tab and carriage return.
+"""
+
+CARRIER_COLUMNS = (
+    "first_date",
+    "last_date",
+    "stop",
+    "place",
+    "name",
+    "need",
+    "role",
+    "form",
+    "zone",
+    "range",
+    "frequency_mhz",
+    "bandwidth_khz",
+    "power_mw",
+    "power_kind",
+    "tv_channel",
+    "air",
+    "law",
+    "rule",
+    "remark",
+    "spare",
+    "spare_grade",
+    "stands_in_for",
+    "fixed",
+    "other",
+    "assigned",
+    "retuned",
+    "forced",
+    "previous_frequency_mhz",
+    "nearest_product",
+    "nearest_product_formula",
+    "nearest_product_offset_khz",
+    "noise_rise_db",
+    "working_range_m",
+)
+
+
+def cell(value: object) -> str:
+    """Write one cell.
+
+    Numbers print as numbers, yes and no as words, None as an empty cell. A text whose first
+    character a spreadsheet would take for the start of a formula gets an apostrophe before it,
+    full-width twins of those characters included.
+    """
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return repr(value)
+    text = str(value)
+    hidden = text[:1] in {"\t", "\r", "\n"}
+    text = words.clean(text)
+    start = unicodedata.normalize("NFKC", text[:1])
+    return f"'{text}" if hidden or start in FORMULA_STARTS else text
+
+
+def csv_text(header: tuple[str, ...], lines: list[list[str]]) -> str:
+    """Return a CSV text with line feeds; ``lines`` are finished cells."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(header)
+    writer.writerows(lines)
+    return out.getvalue()
+
+
+def _frequency(value_mhz: float | None) -> str:
+    return "" if value_mhz is None else words.mhz(value_mhz)
+
+
+def _carrier_cells(stop: Plan, carrier: Plan) -> dict[str, str]:
+    product = carrier.get("nearest_product") or {}
+    air = air_of(stop, carrier)
+    cells = {key: cell(carrier.get(key)) for key in CARRIER_COLUMNS}
+    return cells | {
+        "first_date": cell(stop["first_date"]),
+        "last_date": cell(stop["last_date"]),
+        "stop": cell(stop["id"]),
+        "place": cell(stop["place"]),
+        "frequency_mhz": _frequency(carrier["frequency_mhz"]),
+        "tv_channel": cell(carrier.get("channel")),
+        "air": cell(air),
+        "remark": cell(AIR_REMARKS.get(air)),
+        "stands_in_for": cell(";".join(words.clean(n) for n in rows(carrier, "stands_in_for"))),
+        "previous_frequency_mhz": _frequency(carrier.get("previous_frequency_mhz")),
+        "nearest_product": cell(product.get("order")),
+        "nearest_product_formula": cell(product.get("formula")),
+        "nearest_product_offset_khz": cell(product.get("offset_khz")),
+    }
+
+
+def carriers_csv(stop: Plan) -> str:
+    """Return the carriers of a stop as CSV, one row a carrier in the plan's order."""
+    lines = []
+    for carrier in rows(stop, "carriers"):
+        cells = _carrier_cells(stop, carrier)
+        lines.append([cells[column] for column in CARRIER_COLUMNS])
+    return csv_text(CARRIER_COLUMNS, lines)

@@ -1,0 +1,1 @@
+"""View records: what a page says, made from the plan alone, before any page is drawn."""
