@@ -178,6 +178,7 @@ def rank_need(
     """
     wanted = need.count + need.spares
     rows = []
+    retired: set[str] = set()
     for gear in ranges:
         heads = tuple(
             (stop.id, counts[gear.key, stop.id].found(need.spares) - wanted) for stop in stops
@@ -185,6 +186,7 @@ def rank_need(
         if not heads:
             continue
         worst_stop, worst = min(heads, key=lambda item: item[1])
+        retired.update([gear.key] if gear.status == "discontinued" else [])
         rows.append(
             RankedRange(
                 need=need.name,
@@ -204,7 +206,12 @@ def rank_need(
         )
     order = sorted(rows, key=_merit, reverse=True)
     return tuple(
-        dataclasses.replace(row, rank=i + 1, why=_why(row, order[i - 1] if i else None, wanted))
+        dataclasses.replace(
+            row,
+            rank=i + 1,
+            why=_why(row, order[i - 1] if i else None, wanted)
+            + "; discontinued" * (row.range_key in retired),
+        )
         for i, row in enumerate(order)
     )
 
