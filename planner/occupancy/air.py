@@ -204,9 +204,7 @@ def _judge_span(  # noqa: PLR0913 - facts of one span, all named
     ]
     unlisted, word = _unlisted_reasons(service, coverage)
     rise = round(
-        float(
-            noise_rise_db(_to_dbm(float(mine.interference_mw[here].sum())), mine.noise_dbm)
-        ),
+        float(noise_rise_db(_to_dbm(float(mine.interference_mw[here].sum())), mine.noise_dbm)),
         1,
     )
     noise = _noise_reason(here, mine, stations, rise=rise, limit_db=settings.noise_rise_limit_db)

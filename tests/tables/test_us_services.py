@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 from planner.tables import read_table
 
 
@@ -16,7 +18,7 @@ def _rows() -> list[tuple[float, float, str]]:
 def test_rows_ascend_without_overlap() -> None:
     rows = _rows()
     assert all(low < high for low, high, _ in rows)
-    assert all(a[1] <= b[0] for a, b in zip(rows, rows[1:], strict=False))
+    assert all(a[1] <= b[0] for a, b in itertools.pairwise(rows))
     assert {air for *_, air in rows} == {"table", "no-table", "held"}
 
 
@@ -25,8 +27,16 @@ def test_600_mhz_plan_has_no_gap_from_470_to_806() -> None:
     upper = [row for row in _rows() if row[0] >= 470]
     assert upper[0][0] == 470
     assert upper[-1][1] == 806
-    assert all(a[1] == b[0] for a, b in zip(upper, upper[1:], strict=False))
-    assert [row[2] for row in upper] == ["table", "held", "no-table", "held", "no-table", "held", "held"]
+    assert all(a[1] == b[0] for a, b in itertools.pairwise(upper))
+    assert [row[2] for row in upper] == [
+        "table",
+        "held",
+        "no-table",
+        "held",
+        "no-table",
+        "held",
+        "held",
+    ]
 
 
 def test_every_tv_channel_lies_in_a_table_span_and_37_in_a_held_one() -> None:

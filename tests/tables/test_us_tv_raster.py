@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 from planner.tables import read_table
 
 
@@ -15,9 +17,7 @@ def test_channels_are_6_mhz_wide_ascending_and_leave_the_known_gaps() -> None:
     ]
     assert [row[0] for row in rows] == list(range(2, 38))
     assert {high - low for _, low, high in rows} == {6.0}
-    gaps = [
-        (left[2], right[1]) for left, right in zip(rows, rows[1:], strict=False) if left[2] != right[1]
-    ]
+    gaps = [(left[2], right[1]) for left, right in itertools.pairwise(rows) if left[2] != right[1]]
     assert gaps == [(72.0, 76.0), (88.0, 174.0), (216.0, 470.0)]
 
 

@@ -1,0 +1,235 @@
+"""``passband check``: what was understood of a tour and of every file it names."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from rich.console import Console
+
+    from planner.errors import Fault
+    from planner.intake.tour import LoadedTour
+
+
+def check_command(
+    tour: Annotated[Path, typer.Argument(help="The tour file (TOML).")],
+    strict: Annotated[bool, typer.Option("--strict", help="Warnings are faults: exit 2.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+) -> None:
+    """Read a tour and every file it names; show what was understood, or every fault.
+
+    Example: passband check tour.toml
+    """
+    from planner.cli.running import console, print_json, strict_exit
+    from planner.errors import InputFaults
+    from planner.intake.tour import load_tour
+
+    try:
+        loaded = load_tour(tour)
+    except InputFaults as error:
+        if as_json:
+            print_json(fault_document(error.faults))
+        raise
+    document = check_document(loaded, strict=strict)
+    if as_json:
+        print_json(document)
+    else:
+        _print(console(), loaded, document)
+    strict_exit(document, strict=strict)
+
+
+def check_document(loaded: LoadedTour, *, strict: bool = False) -> dict[str, Any]:
+    """Return what was understood as plain values, for ``--json``.
+
+    Parameters
+    ----------
+    loaded : LoadedTour
+        A tour without a fault.
+    strict : bool
+        Whether warnings make it not ok.
+    """
+    from planner.units import hz_to_mhz
+
+    tour = loaded.tour
+    return {
+        "ok": not (strict and tour.warnings),
+        "tour": tour.name,
+        "settings": dataclasses.asdict(tour.settings),
+        "licences": [_dated(row) for row in tour.licences],
+        "stops": [
+            {
+                "id": stop.id,
+                "place": stop.place,
+                "venue": stop.venue,
+                "country": stop.country,
+                "region": stop.region,
+                "lat_deg": stop.lat_deg,
+                "lon_deg": stop.lon_deg,
+                "location_error_km": stop.location_error_km,
+                "found": how,
+                "first_date": stop.first_date.isoformat(),
+                "last_date": stop.last_date.isoformat(),
+                "load_in": stop.load_in,
+                "setting": stop.setting,
+                "antenna_height_m": stop.antenna_height_m,
+                "rig": stop.rig,
+                "status": stop.status,
+                "exclude_mhz": [
+                    (hz_to_mhz(low_hz), hz_to_mhz(high_hz)) for low_hz, high_hz in stop.exclude_hz
+                ],
+            }
+            for stop, how in zip(tour.stops, loaded.how_found, strict=True)
+        ],
+        "needs": [dataclasses.asdict(need) for need in tour.needs],
+        "fixed": [
+            {
+                "name": row.name,
+                "role": row.role,
+                "frequency_mhz": hz_to_mhz(row.frequency_hz),
+                "gear": row.range_key,
+                "stops": row.stops,
+            }
+            for row in tour.fixed
+        ],
+        "excludes": [
+            {
+                "low_mhz": hz_to_mhz(row.low_hz),
+                "high_mhz": hz_to_mhz(row.high_hz),
+                "reason": row.reason,
+                "stops": row.stops,
+            }
+            for row in tour.excludes
+        ],
+        "ranges": [row.key for row in loaded.gear],
+        "inputs": [dataclasses.asdict(row) for row in loaded.inputs],
+        "warnings": [
+            {"code": code, "where": where, "text": text} for code, where, text in tour.warnings
+        ],
+        "faults": [],
+    }
+
+
+def fault_document(faults: Iterable[Fault]) -> dict[str, Any]:
+    """Return every fault as plain values, for ``--json``."""
+    return {
+        "ok": False,
+        "stops": [],
+        "needs": [],
+        "inputs": [],
+        "warnings": [],
+        "faults": [dataclasses.asdict(fault) | {"line": fault.line()} for fault in faults],
+    }
+
+
+def _dated(record: Any) -> dict[str, Any]:  # noqa: ANN401 - any record of the tour
+    """Return a record as plain values, dates as ISO text."""
+    return {
+        key: value.isoformat() if hasattr(value, "isoformat") else value
+        for key, value in dataclasses.asdict(record).items()
+    }
+
+
+def _print(screen: Console, loaded: LoadedTour, document: dict[str, Any]) -> None:
+    """Print the route, the needs, the files and the warnings."""
+    from planner.units import format_mhz, shortest_mhz
+
+    tour = loaded.tour
+    _say(screen, f"{tour.name}: {len(tour.stops)} stops, {len(tour.needs)} needs", style="bold")
+    _say(screen)
+    _grid(
+        screen,
+        ("stop", "place; venue; how it was found", "in", "dates", "setting", "+-km"),
+        [
+            (
+                row["id"] if row["status"] == "confirmed" else f"{row['id']} ({row['status']})",
+                f"{row['place']}\n  {row['venue']}{'; ' if row['venue'] else ''}{row['found']}",
+                row["country"],
+                _days(row["first_date"], row["last_date"]),
+                row["setting"],
+                f"{row['location_error_km']:g}",
+            )
+            for row in document["stops"]
+        ],
+    )
+    _grid(
+        screen,
+        ("need", "role", "form", "lines", "spares", "gear", "stops"),
+        [
+            (
+                need.name,
+                need.role,
+                need.form or "any",
+                str(need.count),
+                str(need.spares),
+                ", ".join(need.gear) or "any of the role",
+                ", ".join(need.stops) or "all",
+            )
+            for need in tour.needs
+        ],
+    )
+    for licence in tour.licences:
+        where = ", ".join(licence.stops) or f"all stops in {licence.country}"
+        _say(screen, f"Licence: {licence.kind}, {licence.holder or 'no holder named'}; {where}")
+    if not tour.licences:
+        _say(screen, "Licence: none, so licence-exempt use only")
+    for fixed in tour.fixed:
+        where = ", ".join(fixed.stops) or "all stops"
+        frequency = format_mhz(fixed.frequency_hz)
+        _say(screen, f"Fixed: {fixed.name}, {frequency} MHz, {fixed.range_key}; {where}")
+    for exclude in tour.excludes:
+        where = ", ".join(exclude.stops) or "all stops"
+        span = f"{shortest_mhz(exclude.low_hz)}-{shortest_mhz(exclude.high_hz)} MHz"
+        _say(screen, f"Excluded: {span}; {where}; {exclude.reason or 'no reason given'}")
+    _say(screen)
+    _grid(
+        screen,
+        ("file", "rows", "issued", "coverage"),
+        [
+            (
+                record.file,
+                "" if record.rows is None else str(record.rows),
+                record.issued or "",
+                record.coverage or "",
+            )
+            for record in loaded.inputs
+        ],
+    )
+    for code, where, text in tour.warnings:
+        _say(screen, f"warning {code}: {where + ': ' if where else ''}{text}")
+    count = len(tour.warnings)
+    _say(screen, f"No faults, {count} warning{'' if count == 1 else 's'}.", style="bold")
+
+
+def _days(first: str, last: str) -> str:
+    return first if first == last else f"{first}\n{last}"
+
+
+def _say(screen: Console, text: str = "", *, style: str = "") -> None:
+    from rich.text import Text
+
+    screen.print(Text(_fit(screen, text), style=style))
+
+
+def _grid(screen: Console, columns: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
+
+    grid = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=(0, 1, 0, 0))
+    for column in columns:
+        grid.add_column(Text(column), overflow="fold")
+    for row in rows:
+        grid.add_row(*(Text(_fit(screen, cell)) for cell in row))
+    screen.print(grid)
+    _say(screen)
+
+
+def _fit(screen: Console, text: str) -> str:
+    """Return text that the console's encoding can write."""
+    return text.encode(screen.encoding, "replace").decode(screen.encoding)

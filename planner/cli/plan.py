@@ -1,0 +1,55 @@
+"""``passband plan``: the main job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def plan_command(
+    tour: Annotated[Path, typer.Argument(help="The tour file (TOML).")],
+    out: Annotated[Path, typer.Option("--out", help="Folder for plan.json, sheets and tables.")],
+    effort: Annotated[str, typer.Option(help="quick, normal or long.")] = "normal",
+    previous: Annotated[
+        Path | None, typer.Option(help="Earlier plan.json to keep; default OUT/plan.json.")
+    ] = None,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Keep no earlier plan.")] = False,
+    strict: Annotated[bool, typer.Option("--strict", help="Warnings stop the run.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
+) -> None:
+    """Plan a tour: rank the ranges, set the frequencies, write a sheet per city.
+
+    Example: passband plan tour.toml --out plan
+    """
+    from planner.cli.bundle import PLAN_FILE, write_bundle
+    from planner.cli.running import (
+        EXIT_SHORT,
+        checked_effort,
+        console,
+        print_json,
+        run_tour,
+        say,
+        strict_exit,
+    )
+    from planner.report import render_all
+    from planner.report.terminal import print_plan_summary
+
+    how_hard = checked_effort(effort)
+    if fresh and previous is not None:
+        raise typer.BadParameter("--fresh keeps no earlier plan, --previous names one: use one")
+    here = out / PLAN_FILE
+    earlier = None if fresh else previous or (here if here.is_file() else None)
+    result, document = run_tour(tour, effort=how_hard, previous=earlier)
+    strict_exit(document, strict=strict)
+    say("writing sheets")
+    write_bundle(out, document, render_all(document))
+    if as_json:
+        print_json(document)
+    else:
+        screen = console()
+        print_plan_summary(screen, document)
+        screen.print(f"Written to {out}: plan.json, sheets, tables", soft_wrap=True, markup=False)
+    if result.short_confirmed:
+        raise typer.Exit(EXIT_SHORT)

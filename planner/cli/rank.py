@@ -1,0 +1,40 @@
+"""``passband rank``: which range for which need."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def rank_command(
+    tour: Annotated[Path, typer.Argument(help="The tour file (TOML).")],
+    effort: Annotated[str, typer.Option(help="quick, normal or long.")] = "normal",
+    strict: Annotated[bool, typer.Option("--strict", help="Warnings stop the run.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the ranking as JSON.")] = False,
+) -> None:
+    """Rank the tuning ranges of each need over the route.
+
+    Example: passband rank tour.toml
+    """
+    from planner.cli.running import (
+        EXIT_SHORT,
+        checked_effort,
+        console,
+        print_json,
+        run_tour,
+        strict_exit,
+    )
+    from planner.report.terminal import print_ranking, print_warnings
+
+    result, document = run_tour(tour, effort=checked_effort(effort))
+    strict_exit(document, strict=strict)
+    if as_json:
+        print_json({key: document[key] for key in ("ranking", "choice", "warnings", "cautions")})
+    else:
+        screen = console()
+        print_ranking(screen, document)
+        print_warnings(screen, document)
+    if result.short_confirmed:
+        raise typer.Exit(EXIT_SHORT)

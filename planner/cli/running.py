@@ -1,0 +1,115 @@
+"""What several commands share: read a tour, run the stages, print."""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from rich.console import Console
+
+    from planner.coordination.records import Effort
+    from planner.plan import PlanResult
+
+EFFORTS: tuple[Effort, ...] = ("quick", "normal", "long")
+EXIT_INPUT = 2
+EXIT_SHORT = 3
+
+
+def checked_effort(effort: str) -> Effort:
+    """Return the effort when it is a known word.
+
+    Raises
+    ------
+    typer.BadParameter
+        Otherwise; the message lists what is allowed.
+    """
+    for word in EFFORTS:
+        if word == effort:
+            return word
+    raise typer.BadParameter(f"{effort} is not one of {', '.join(EFFORTS)}")
+
+
+def console(*, stderr: bool = False) -> Console:
+    """Return a console that is never narrower than 80 columns when it is not a terminal."""
+    from rich.console import Console
+
+    stream = sys.stderr if stderr else sys.stdout
+    return Console(file=stream, width=None if stream.isatty() else 80, highlight=False)
+
+
+def run_tour(
+    tour: Path, *, effort: Effort, previous: Path | None = None
+) -> tuple[PlanResult, dict[str, Any]]:
+    """Read a tour file, run all stages, and return the result with its document.
+
+    Parameters
+    ----------
+    tour : Path
+        The tour file.
+    effort : str
+        ``"quick"``, ``"normal"`` or ``"long"``.
+    previous : Path or None
+        An earlier plan.json to keep.
+
+    Raises
+    ------
+    InputFaults
+        Every fault of every file.
+    """
+    from planner.cli.earlier import read_previous
+    from planner.intake.tour import load_tour
+    from planner.places import countries_within
+    from planner.plan import InputFile, plan_document, run_plan
+
+    say(f"reading {tour.name}")
+    loaded = load_tour(tour)
+    before = read_previous(previous) if previous else None
+    say(f"{len(loaded.tour.stops)} stops, {len(loaded.stations)} transmitters: planning")
+    result = run_plan(
+        loaded.tour,
+        loaded.stations,
+        loaded.gear,
+        countries_near=countries_within,
+        effort=effort,
+        previous=before.document if before else None,
+    )
+    inputs = [
+        InputFile(
+            file=row.file,
+            sha256=row.sha256,
+            rows=row.rows,
+            issued=row.issued,
+            coverage=row.coverage,
+        )
+        for row in loaded.inputs
+    ]
+    if before:
+        inputs.append(InputFile(file=before.name, sha256=before.sha256))
+    document = plan_document(result, inputs, previous=before.document if before else None)
+    return result, document
+
+
+def say(text: str) -> None:
+    """Print progress on stderr, only where somebody is looking."""
+    if sys.stderr.isatty():
+        typer.echo(text, err=True)
+
+
+def print_json(value: object) -> None:
+    """Print a value as JSON on stdout."""
+    typer.echo(json.dumps(value, indent=1, ensure_ascii=False))
+
+
+def strict_exit(document: Mapping[str, Any], *, strict: bool) -> None:
+    """Leave with code 2 when warnings are not accepted and there are some."""
+    if strict and document["warnings"]:
+        count = len(document["warnings"])
+        typer.echo(f"{count} warning{'s' * (count != 1)} and --strict: stopped", err=True)
+        raise typer.Exit(EXIT_INPUT)

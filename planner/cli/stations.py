@@ -1,0 +1,154 @@
+"""``passband stations``: a regulator's table into a station table."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from planner.intake.stations.conversion import Conversion
+    from planner.intake.stations.importers import Remark
+
+_EXAMPLES_SHOWN = 3
+
+
+def stations_command(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The table to read.")],
+    *,
+    from_format: Annotated[
+        str,
+        typer.Option("--from", metavar="FORMAT", help="fcc-post-auction, or passband (our own)."),
+    ],
+    out: Annotated[Path, typer.Option("--out", metavar="CSV", help="The station table to write.")],
+    report: Annotated[
+        Path | None,
+        typer.Option("--report", metavar="CSV", help="List every row repaired, refused or noted."),
+    ] = None,
+    strict: Annotated[
+        bool, typer.Option("--strict", help="Write nothing when a row was repaired or refused.")
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+) -> None:
+    """Turn a regulator's table into a station table with its coverage sidecar.
+
+    Example: passband stations post_auction_parameters.csv --from fcc-post-auction --out us.csv
+    """
+    from planner.intake.stations.conversion import convert_stations
+
+    done = convert_stations(file, from_format, out, report=report, strict=strict)
+    groups = _grouped(done.table.remarks)
+    for line in _remark_lines(groups, report):
+        typer.echo(line, err=True)
+    if as_json:
+        from planner.cli.running import print_json
+
+        print_json(_answer(done, groups, file=file, from_format=from_format, out=out))
+        return
+    for line in _summary_lines(done, file, out):
+        typer.echo(line)
+
+
+def _grouped(remarks: Sequence[Remark]) -> dict[tuple[str, str], list[Remark]]:
+    """Return remarks by action and kind, refusals first."""
+    from planner.intake.stations.conversion import ACTIONS
+
+    groups: dict[tuple[str, str], list[Remark]] = {}
+    for remark in sorted(remarks, key=lambda remark: ACTIONS.index(remark.action)):
+        groups.setdefault((remark.action, remark.kind), []).append(remark)
+    return groups
+
+
+def _remark_lines(groups: dict[tuple[str, str], list[Remark]], report: Path | None) -> list[str]:
+    lines = []
+    for (action, kind), remarks in groups.items():
+        lines.append(f"{action}: {kind}, {_counted(len(remarks), 'row')}")
+        for remark in remarks[:_EXAMPLES_SHOWN]:
+            place = ", ".join(
+                part
+                for part in (f"row {remark.row_number}", remark.station_id, remark.column)
+                if part
+            )
+            got = f" got {remark.value};" if remark.value else ""
+            lines.append(f"  {place}:{got} {remark.text}")
+        if len(remarks) > _EXAMPLES_SHOWN:
+            where = f"all in {report}" if report else "--report FILE lists all"
+            lines.append(f"  and {len(remarks) - _EXAMPLES_SHOWN} more; {where}")
+    return lines
+
+
+def _summary_lines(done: Conversion, file: Path, out: Path) -> list[str]:
+    from planner.intake.stations.importers import REFUSED, REPAIRED
+
+    table = done.table
+    written = _counted(len(table.rows), "transmitter")
+    read = _counted(table.rows_read, "row")
+    mended = f"{table.count(REPAIRED)} repaired, {table.count(REFUSED)} refused"
+    lines = [f"{out}: {written}, from {read} of {file}; {mended}"]
+    if done.coverage_file is None:
+        lines.append(f"No coverage sidecar beside {file}: plans call this table partial.")
+    elif table.coverage is not None:
+        lines.append(f"{done.coverage_file}: what the table covers, issued {table.coverage.issued}")
+        lines.append(table.coverage.missing_note)
+    return [line for line in lines if line]
+
+
+def _answer(
+    done: Conversion,
+    groups: dict[tuple[str, str], list[Remark]],
+    *,
+    file: Path,
+    from_format: str,
+    out: Path,
+) -> dict[str, Any]:
+    from planner.intake.stations.importers import REFUSED, REPAIRED
+    from planner.units import hz_to_mhz
+
+    table = done.table
+    coverage = table.coverage
+    return {
+        "file": str(file),
+        "format": from_format,
+        "out": str(out),
+        "coverage_file": str(done.coverage_file) if done.coverage_file else None,
+        "rows_read": table.rows_read,
+        "rows_written": len(table.rows),
+        "repaired": table.count(REPAIRED),
+        "refused": table.count(REFUSED),
+        "coverage": None
+        if coverage is None
+        else {
+            "countries": list(coverage.countries),
+            "services": list(coverage.services),
+            "systems": list(coverage.systems),
+            "low_mhz": hz_to_mhz(coverage.low_hz),
+            "high_mhz": hz_to_mhz(coverage.high_hz),
+            "issued": coverage.issued.isoformat() if coverage.issued else None,
+            "missing_note": coverage.missing_note,
+        },
+        "remarks": [
+            {
+                "action": action,
+                "kind": kind,
+                "rows": len(remarks),
+                "examples": [
+                    {
+                        "row": remark.row_number,
+                        "station_id": remark.station_id,
+                        "column": remark.column,
+                        "value": remark.value,
+                        "text": remark.text,
+                    }
+                    for remark in remarks[:_EXAMPLES_SHOWN]
+                ],
+            }
+            for (action, kind), remarks in groups.items()
+        ],
+    }
+
+
+def _counted(count: int, noun: str) -> str:
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"

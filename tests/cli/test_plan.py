@@ -1,0 +1,253 @@
+"""The main job from the command line, on the demo's invented tour."""
+
+from __future__ import annotations
+
+import html
+import itertools
+import json
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+
+from planner.coordination import GuardSet, PlacedCarrier
+from planner.coordination.verify import violations
+from planner.intake.gear import load_gear
+from tests.cli.running import DEMO, copy_of_demo, files_under, passband
+
+
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path, dict[str, Any]]:
+    """Return tour file, folder and document of a plan of the demo."""
+    base = tmp_path_factory.mktemp("demo")
+    tour = copy_of_demo(base / "tour")
+    run = passband("plan", tour, "--out", base / "out")
+    assert run.returncode == 0, run.stderr
+    assert all(len(line) <= 80 for line in run.stdout.splitlines() if "Written" not in line)
+    return tour, base / "out", json.loads((base / "out" / "plan.json").read_text(encoding="utf-8"))
+
+
+Planned = tuple[Path, Path, dict[str, Any]]
+
+
+def test_the_plan_fulfils_its_schema_in_the_contracts_order(planned: Planned) -> None:
+    schema = json.loads(
+        (resources.files("planner.plan") / "passband-plan-1.schema.json").read_text("utf-8")
+    )
+    jsonschema.Draft202012Validator(schema).validate(planned[2])
+    assert list(planned[2])[:13] == [
+        "schema", "tour", "made", "inputs", "transmitters", "stops", "common", "ranking",
+        "combinations", "hookup", "deadlines", "warnings", "cautions",
+    ]  # fmt: skip
+
+
+def test_every_stop_passes_the_verifier_and_stands_in_its_windows(planned: Planned) -> None:
+    gear = {row.key: row for row in load_gear(DEMO / "gear.csv")}
+    document = planned[2]
+    for stop in document["stops"]:
+        placed = []
+        for carrier in stop["carriers"]:
+            row = gear[carrier["range"]]
+            hertz = round(carrier["frequency_mhz"] * 1e6)
+            guards = GuardSet(
+                spacing_hz=row.spacing_hz,
+                guard_2a_b_hz=row.guard_2a_b_hz,
+                guard_a_b_c_hz=row.guard_a_b_c_hz,
+                guard_3a_2b_hz=row.guard_3a_2b_hz,
+            )
+            placed.append(PlacedCarrier(frequency_hz=hertz, guards=guards))
+            if carrier["fixed"]:
+                continue
+            half = row.bandwidth_hz // 2
+            spans = stop["ranges"][carrier["range"]]
+            windows = [*spans["windows_mhz"]]
+            if carrier["spare"]:
+                windows += spans["faint_windows_mhz"]
+            assert any(
+                round(low * 1e6) <= hertz - half and hertz + half <= round(high * 1e6)
+                for low, high in windows
+            )
+            assert hertz % 25_000 == 0
+            assert carrier["law"] == "lawful"
+            assert carrier["power_mw"] in row.powers_mw
+        assert violations(placed) == ()
+
+
+def test_needs_are_met_with_names_and_spares_at_every_stop(planned: Planned) -> None:
+    for stop in planned[2]["stops"]:
+        assert stop["short"] == []
+        ours = [c for c in stop["carriers"] if not c["fixed"]]
+        assert [c["name"] for c in ours if c["need"] == "vocals"] == [
+            "Lead", "Guitar", "Keys", "Bass", "Drums",
+            *(f"vocals {n}" for n in range(6, 11)), "vocals spare 1", "vocals spare 2",
+        ]  # fmt: skip
+        assert sum(c["need"] == "ears" for c in ours) == 7
+
+
+def test_one_range_survives_the_route_and_one_fails_at_a_city(planned: Planned) -> None:
+    rows = [row for row in planned[2]["ranking"] if row["need"] == "vocals"]
+    assert rows[0]["stops_met"] == rows[0]["stops"] == 10
+    assert any(0 < row["stops_met"] < row["stops"] for row in rows)
+
+
+def test_spans_cover_the_search_without_gaps_and_retunes_are_honest(planned: Planned) -> None:
+    last: dict[tuple[str, str], float] = {}
+    for stop in planned[2]["stops"]:
+        spans = stop["spans"]
+        for left, right in itertools.pairwise(spans):
+            assert left["high_mhz"] <= right["low_mhz"]
+        for carrier in stop["carriers"]:
+            if carrier["fixed"]:
+                continue
+            key = (carrier["need"], carrier["name"])
+            assert carrier["previous_frequency_mhz"] == last.get(key)
+            moved = key in last and last[key] != carrier["frequency_mhz"]
+            assert carrier["retuned"] or not moved
+            last[key] = carrier["frequency_mhz"]
+
+
+def test_a_sheet_a_city_a_table_a_city_and_one_buying_page(planned: Planned) -> None:
+    _, out, document = planned
+    names = set(files_under(out))
+    for stop in document["stops"]:
+        assert f"sheets/{stop['first_date']}_{stop['id']}.html" in names
+        assert f"tables/{stop['first_date']}_{stop['id']}_carriers.csv" in names
+    assert "sheets/buying.html" in names
+    sheet = (out / "sheets" / "2027-03-12_omaha-1.html").read_text(encoding="utf-8")
+    for caution in document["cautions"]:
+        assert caution.split(".")[0] in html.unescape(sheet)
+    assert "http://" not in sheet.replace("http://www.w3.org/", "")
+    assert "https://" not in sheet
+
+
+def test_nothing_absolute_and_no_time_of_day_is_written(planned: Planned) -> None:
+    tour, out, _ = planned
+    text = (out / "plan.json").read_text(encoding="utf-8")
+    assert str(tour.parent) not in text
+    assert str(out) not in text
+
+
+def test_the_same_bytes_come_again(planned: Planned, tmp_path: Path) -> None:
+    tour, out, _ = planned
+    assert passband("plan", tour, "--out", tmp_path / "again").returncode == 0
+    assert files_under(tmp_path / "again") == files_under(out)
+
+
+def test_a_second_run_keeps_the_stops_and_says_so(planned: Planned, tmp_path: Path) -> None:
+    tour, _, document = planned
+    out = tmp_path / "out"
+    for _ in range(2):
+        assert passband("plan", tour, "--out", out).returncode == 0
+    again = json.loads((out / "plan.json").read_text(encoding="utf-8"))
+    assert again["stops"] == document["stops"]
+    assert again["made"]["issue"] == 1
+    assert "plan.json" in [row["file"] for row in again["inputs"]]
+
+
+def test_a_changed_tour_is_a_new_issue_and_moves_no_name_without_need(
+    planned: Planned, tmp_path: Path
+) -> None:
+    _, _, document = planned
+    tour = copy_of_demo(tmp_path / "tour")
+    out = tmp_path / "out"
+    passband("plan", tour, "--out", out)
+    text = tour.read_text(encoding="utf-8")
+    taken = document["stops"][0]["carriers"][0]["frequency_mhz"]
+    closed = f"\n[[exclude]]\nlow_mhz = {taken - 0.05}\nhigh_mhz = {taken + 0.05}\nreason = 'x'\n"
+    tour.write_text(text + closed, encoding="utf-8")
+    assert passband("plan", tour, "--out", out).returncode == 0
+    after = json.loads((out / "plan.json").read_text(encoding="utf-8"))
+    assert (after["made"]["issue"], after["made"]["replaces"]) == (2, 1)
+    for before, now in zip(document["stops"], after["stops"], strict=True):
+        old = {(c["need"], c["name"]): c["frequency_mhz"] for c in before["carriers"]}
+        new = {(c["need"], c["name"]): c["frequency_mhz"] for c in now["carriers"]}
+        moved = {key for key in old if old[key] != new[key]}
+        hit = {key for key, mhz in old.items() if abs(mhz - taken) < 0.15}
+        assert moved <= hit
+
+
+def test_user_files_are_untouched_and_foreign_files_stay(tmp_path: Path) -> None:
+    tour = copy_of_demo(tmp_path / "tour")
+    before = files_under(tmp_path / "tour")
+    out = tmp_path / "out"
+    (out / "sheets").mkdir(parents=True)
+    (out / "sheets" / "mine.html").write_text("mine", encoding="utf-8")
+    assert passband("plan", tour, "--out", out).returncode == 0
+    text = tour.read_text(encoding="utf-8").replace("2027-03-04", "2027-03-03")
+    tour.write_text(text, encoding="utf-8")
+    assert passband("plan", tour, "--out", out).returncode == 0
+    names = set(files_under(out))
+    assert "sheets/mine.html" in names
+    assert "sheets/2027-03-03_nashville-1.html" in names
+    assert "sheets/2027-03-04_nashville-1.html" not in names
+    tour.write_bytes(before["tour.toml"])
+    assert files_under(tmp_path / "tour") == before
+
+
+def test_a_second_writer_is_refused(tmp_path: Path) -> None:
+    tour = copy_of_demo(tmp_path / "tour")
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / ".passband.lock").write_text("1", encoding="utf-8")
+    run = passband("plan", tour, "--out", out)
+    assert run.returncode == 2
+    assert "another run is writing this folder" in run.stderr
+    assert set(files_under(out)) == {".passband.lock"}
+
+
+def test_a_need_above_what_any_range_holds_is_an_answer(tmp_path: Path) -> None:
+    tour = copy_of_demo(tmp_path / "tour")
+    text = tour.read_text(encoding="utf-8").replace("count = 10", "count = 400")
+    tour.write_text(text, encoding="utf-8")
+    run = passband("plan", tour, "--out", tmp_path / "out", "--effort", "quick")
+    assert run.returncode == 3
+    document = json.loads((tmp_path / "out" / "plan.json").read_text(encoding="utf-8"))
+    for stop in document["stops"]:
+        (short,) = (row for row in stop["short"] if row["need"] == "vocals")
+        placed = sum(c["need"] == "vocals" for c in stop["carriers"])
+        assert short["missing"] == 402 - placed
+        assert short["binding"].startswith("proven: at most ")
+    assert all(row["worst_headroom_limit"] < 0 for row in document["ranking"][:1])
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("count = 10", "count = 0", "count"),
+        ("lat = 36.1627", "lat = 95.0", "lat"),
+        ('gear = "gear.csv"', 'gear = "missing.csv"', "missing.csv"),
+        ("[[exclude]]", "[[exlude]]", "exclude"),
+        ("lon = -115.1391", "lon = 2.3522", "[[stop]] 9, lat"),
+    ],
+)
+def test_bad_input_is_told_in_one_line_and_nothing_is_written(
+    tmp_path: Path, old: str, new: str, said: str
+) -> None:
+    tour = copy_of_demo(tmp_path / "tour")
+    text = tour.read_text(encoding="utf-8")
+    assert old in text
+    tour.write_text(text.replace(old, new), encoding="utf-8")
+    run = passband("plan", tour, "--out", tmp_path / "out")
+    assert run.returncode == 2, run.stdout
+    assert said in run.stderr
+    assert "Traceback" not in run.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_strict_stops_on_warnings_and_writes_nothing(tmp_path: Path) -> None:
+    run = passband("plan", DEMO / "tour.toml", "--out", tmp_path / "out", "--strict")
+    assert run.returncode == 2
+    assert "and --strict" in run.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_damaged_earlier_plan_is_refused(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    (out / "plan.json").write_text('{"schema": "passband-plan/1"}', encoding="utf-8")
+    run = passband("plan", DEMO / "tour.toml", "--out", out)
+    assert run.returncode == 2
+    assert "no whole plan" in run.stderr
+    assert passband("plan", DEMO / "tour.toml", "--out", out, "--fresh").returncode == 0
