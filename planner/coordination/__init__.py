@@ -1,0 +1,44 @@
+"""Coordination: carriers that keep spacing, and keep their products off each other."""
+
+from planner.coordination.bounds import upper_bound
+from planner.coordination.first_fit import coordinate, count_fit
+from planner.coordination.nearest import nearest_products
+from planner.coordination.packing import DEFAULT_STEPS, Packing, pack_carriers
+from planner.coordination.records import (
+    Coordination,
+    Effort,
+    Filled,
+    FitCount,
+    Grid,
+    GuardSet,
+    NearestProduct,
+    Order,
+    PlacedCarrier,
+    Violation,
+)
+from planner.coordination.search import Budget
+from planner.coordination.verify import BrokenSet, require_sound, violations
+
+__all__ = [
+    "DEFAULT_STEPS",
+    "BrokenSet",
+    "Budget",
+    "Coordination",
+    "Effort",
+    "Filled",
+    "FitCount",
+    "Grid",
+    "GuardSet",
+    "NearestProduct",
+    "Order",
+    "Packing",
+    "PlacedCarrier",
+    "Violation",
+    "coordinate",
+    "count_fit",
+    "nearest_products",
+    "pack_carriers",
+    "require_sound",
+    "upper_bound",
+    "violations",
+]

@@ -1,0 +1,86 @@
+"""The product nearest to each carrier, for the sheets."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from planner.coordination.records import NearestProduct, product_formula
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from planner.coordination.records import GuardSet, PlacedCarrier
+
+
+def nearest_products(carriers: Sequence[PlacedCarrier]) -> tuple[NearestProduct | None, ...]:
+    """Return for each carrier the nearest product that its row protects against.
+
+    Parameters
+    ----------
+    carriers : sequence of PlacedCarrier
+        All carriers that may be on the air together.
+
+    Returns
+    -------
+    tuple of (NearestProduct or None)
+        One a carrier, in order; None where its row protects against nothing or there is no
+        product. Of equally near ones the order 2A-B, A+B-C, 3A-2B decides, then the sources.
+    """
+    hz = np.array([carrier.frequency_hz for carrier in carriers], dtype=np.int64)
+    found = [
+        (kind, product_hz, sources)
+        for kind, (product_hz, sources) in {
+            "2A-B": _two_sources(hz, 2),
+            "A+B-C": _three_sources(hz),
+            "3A-2B": _two_sources(hz, 3),
+        }.items()
+        if product_hz.size
+    ]
+    results: list[NearestProduct | None] = []
+    for victim, carrier in enumerate(carriers):
+        best: NearestProduct | None = None
+        for kind, product_hz, sources in found:
+            if not _guard_hz(carrier.guards, kind):
+                continue
+            offset_hz = np.where(
+                (sources == victim).any(axis=0),
+                np.iinfo(np.int64).max,
+                product_hz - carrier.frequency_hz,
+            )
+            nearest = int(np.argmin(np.abs(offset_hz)))
+            offset = int(offset_hz[nearest])
+            if offset == np.iinfo(np.int64).max:
+                continue
+            if best is None or abs(offset) < abs(best.offset_hz):
+                formula = product_formula(kind, tuple(hz[sources[:, nearest]].tolist()))
+                best = NearestProduct(order=kind, formula=formula, offset_hz=offset)
+        results.append(best)
+    return tuple(results)
+
+
+def _guard_hz(guards: GuardSet, kind: str) -> int:
+    return {
+        "2A-B": guards.guard_2a_b_hz,
+        "A+B-C": guards.guard_a_b_c_hz,
+        "3A-2B": guards.guard_3a_2b_hz,
+    }[kind]
+
+
+def _two_sources(hz: NDArray[np.int64], times: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return ``times * A - (times - 1) * B`` and the positions of A and B, shape (2, n)."""
+    a, b = np.nonzero(~np.eye(hz.size, dtype=np.bool_))
+    return times * hz[a] - (times - 1) * hz[b], np.stack([a, b])
+
+
+def _three_sources(hz: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return ``A + B - C`` with A before B, and the positions of A, B, C, shape (3, n)."""
+    pair_a, pair_b = np.triu_indices(hz.size, 1)
+    a, b = np.repeat(pair_a, hz.size), np.repeat(pair_b, hz.size)
+    c = np.tile(np.arange(hz.size), pair_a.size)
+    keep = (c != a) & (c != b)
+    a, b, c = a[keep], b[keep], c[keep]
+    return hz[a] + hz[b] - hz[c], np.stack([a, b, c])

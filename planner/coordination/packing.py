@@ -1,0 +1,114 @@
+"""Pack as many carriers of one kind as can be found, beside a proven upper bound."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING
+
+from planner.coordination.bounds import upper_bound
+from planner.coordination.records import GuardSet, PlacedCarrier
+from planner.coordination.search import Budget, Dice, Draft, make_board, make_seat, scans
+from planner.coordination.verify import require_sound
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from planner.coordination.records import Grid
+
+DEFAULT_STEPS = 4000
+"""Candidates tried when neither steps nor time are given."""
+
+_STARTS = 6
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Packing:
+    """A packed set.
+
+    Attributes
+    ----------
+    carriers_hz : tuple of int
+        All carriers, the fixed ones included, ascending [Hz].
+    limit : int
+        Proven upper bound of their number.
+    steps : int
+        Candidates put to the set during the search.
+    """
+
+    carriers_hz: tuple[int, ...]
+    limit: int
+    steps: int
+
+    @property
+    def found(self) -> int:
+        """Number of carriers."""
+        return len(self.carriers_hz)
+
+    @property
+    def proven(self) -> bool:
+        """Whether no set can be larger."""
+        return self.found == self.limit
+
+
+def pack_carriers(
+    grid: Grid,
+    guards: GuardSet,
+    *,
+    fixed_hz: Sequence[int] = (),
+    most: int | None = None,
+    budget: Budget | None = None,
+    seed: int = 0,
+) -> Packing:
+    """Find as many carriers as the budget allows.
+
+    Parameters
+    ----------
+    grid, guards : Grid, GuardSet
+        Where new carriers may stand; guards of all carriers.
+    fixed_hz : sequence of int
+        Carriers that stand already, anywhere, each once [Hz]; they may violate each other.
+    most : int, optional
+        Stop at so many, the fixed ones included; as many as fit when left out.
+    budget : Budget, optional
+        What may be tried; ``DEFAULT_STEPS`` when left out. It binds the first pass too.
+    seed : int
+        Start of the random numbers; the first passes do not depend on it.
+
+    Returns
+    -------
+    Packing
+        Verified. Same input, seed and steps, same set; never smaller than ascending first-fit
+        unless the budget ended before that.
+
+    Raises
+    ------
+    BrokenSet
+        When the verifier refuses the set: a fault of the program.
+    """
+    budget = Budget(DEFAULT_STEPS) if budget is None else budget
+    fixed = [PlacedCarrier(frequency_hz=hz, guards=guards) for hz in fixed_hz]
+    limit = upper_bound(
+        grid.windows_hz,
+        step_hz=grid.step_hz,
+        origin_hz=grid.origin_hz,
+        guards=guards,
+        fixed=fixed,
+    )
+    goal = max(0, (limit if most is None else min(limit, most)) - len(fixed))
+    seat = make_seat(guards, grid, None, count=goal, spares=0)
+    base = make_board([seat], fixed)
+    best = Draft(base, [seat], budget)
+    for scan in scans(_STARTS):
+        draft = Draft(base, [seat], budget)
+        draft.fill_lines(0, scan)
+        best = min(best, draft, key=Draft.shortage)
+        if budget.is_over() or best.shortage() == (0, 0):
+            break
+    dice = Dice(seed)
+    while best.main[0] and best.shortage() != (0, 0) and not budget.is_over():
+        best.stir(dice, (0,))
+    found = [PlacedCarrier(frequency_hz=hz, guards=guards) for hz in best.main[0]]
+    require_sound(found, fixed)
+    return Packing(
+        carriers_hz=tuple(sorted((*fixed_hz, *best.main[0]))), limit=limit, steps=budget.used
+    )
