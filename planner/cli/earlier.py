@@ -7,10 +7,14 @@ import hashlib
 import json
 from typing import TYPE_CHECKING, Any
 
+from planner import __version__
 from planner.errors import Fault, InputFaults
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
+
+    from planner.plan import InputFile
 
 _SCHEMA = "passband-plan/1"
 
@@ -22,6 +26,20 @@ class EarlierPlan:
     name: str
     sha256: str
     document: dict[str, Any]
+
+    def made_from(self, inputs: Sequence[InputFile], *, effort: str) -> bool:
+        """Say whether this very version made the plan from the same bytes with the same effort."""
+        made = self.document["made"]
+        before = {
+            (row["file"], row["sha256"])
+            for row in self.document["inputs"]
+            if row["file"] != self.name
+        }
+        return (
+            before == {(row.file, row.sha256) for row in inputs}
+            and made["version"] == __version__
+            and made["effort"] == effort
+        )
 
 
 def read_previous(path: Path) -> EarlierPlan:
@@ -64,7 +82,9 @@ def _whole(document: dict[str, Any]) -> bool:
     try:
         issue, replaces = document["made"]["issue"], document["made"]["replaces"]
         return (
-            isinstance(issue, int)
+            {"version", "effort"} <= document["made"].keys()
+            and all({"file", "sha256"} <= row.keys() for row in document["inputs"])
+            and isinstance(issue, int)
             and (replaces is None or isinstance(replaces, int))
             and all(
                 isinstance(stop["country"], str)

@@ -66,20 +66,12 @@ def run_tour(
     from planner.cli.earlier import read_previous
     from planner.intake.tour import load_tour
     from planner.places import countries_within
-    from planner.plan import InputFile, plan_document, run_plan
+    from planner.plan import InputFile, Previous, plan_document, run_plan
 
     say(f"reading {tour.name}")
     loaded = load_tour(tour)
     before = read_previous(previous) if previous else None
     say(f"{len(loaded.tour.stops)} stops, {len(loaded.stations)} transmitters: planning")
-    result = run_plan(
-        loaded.tour,
-        loaded.stations,
-        loaded.gear,
-        countries_near=countries_within,
-        effort=effort,
-        previous=before.document if before else None,
-    )
     inputs = [
         InputFile(
             file=row.file,
@@ -90,6 +82,18 @@ def run_tour(
         )
         for row in loaded.inputs
     ]
+    result = run_plan(
+        loaded.tour,
+        loaded.stations,
+        loaded.gear,
+        countries_near=countries_within,
+        effort=effort,
+        previous=(
+            Previous(document=before.document, unchanged=before.made_from(inputs, effort=effort))
+            if before
+            else None
+        ),
+    )
     if before:
         inputs.append(InputFile(file=before.name, sha256=before.sha256))
     document = plan_document(result, inputs, previous=before.document if before else None)

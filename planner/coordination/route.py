@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from planner.coordination.first_fit import coordinate
 from planner.coordination.records import Coordination, Effort, Grid, GuardSet, Order, PlacedCarrier
+from planner.coordination.verify import violations
 from planner.spectrum.grids import intersect_closed
 
 if TYPE_CHECKING:
@@ -48,6 +50,9 @@ class StopTask:
     ----------
     keep : mapping of (need, line) to int
         Carriers of an earlier plan for this very stop, tried before anything else [Hz].
+    settled : bool
+        True when nothing changed since that plan: its carriers are the answer, and what it
+        could not fill stays missing.
     """
 
     stop_id: str
@@ -55,6 +60,7 @@ class StopTask:
     needs: tuple[NeedTask, ...]
     fixed: tuple[PlacedCarrier, ...] = ()
     keep: Mapping[LineKey, int] = dataclasses.field(default_factory=dict)
+    settled: bool = False
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -153,9 +159,12 @@ def _choose(
 ) -> tuple[dict[LineKey, int], dict[str, int], int]:
     """Return carriers, missing and steps of the first task, looking ahead over the others."""
     here = tasks[0]
+    names = [(need.name, name) for need in here.needs for name in _names(need)]
+    settled = {key: hz for key, hz in here.keep.items() if key in names}
+    if here.settled and _sound(here, settled):
+        return settled, dict(Counter(key[0] for key in names if key not in settled)), 0
     kept = {**last, **here.keep}
     carriers, missing, steps = _solve(here, kept, effort=effort)
-    names = {(need.name, name) for need in here.needs for name in _names(need)}
     ahead = here
     for following in (
         () if missing or all(kept.get(key) == carriers[key] for key in names) else tasks[1:]
@@ -172,8 +181,27 @@ def _choose(
     return carriers, missing, steps
 
 
+def _sound(task: StopTask, carriers: Mapping[LineKey, int]) -> bool:
+    """Say whether carriers of an earlier plan stand in their windows and clear of each other."""
+    placed = []
+    for need in task.needs:
+        clear = set(need.grid.points().tolist())
+        either = clear | set(need.faint_grid.points().tolist())
+        for name in _names(need):
+            hz = carriers.get((need.name, name))
+            if hz is None:
+                continue
+            if hz not in (either if name in need.spares else clear):
+                return False
+            placed.append(PlacedCarrier(frequency_hz=hz, guards=need.guards))
+    ours = {row.frequency_hz for row in placed}
+    return not any(
+        ours & {clash.victim_hz, *clash.sources_hz} for clash in violations([*placed, *task.fixed])
+    )
+
+
 def _moves(
-    carriers: Mapping[LineKey, int], kept: Mapping[LineKey, int], names: set[LineKey]
+    carriers: Mapping[LineKey, int], kept: Mapping[LineKey, int], names: Sequence[LineKey]
 ) -> int:
     return sum(kept[key] != carriers.get(key) for key in names if key in kept)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from planner.coordination.records import PlacedCarrier
 from planner.coordination.route import NeedTask, RoutePlan, StopTask, coordinate_route
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from planner.coordination.records import Effort
     from planner.occupancy import Occupancy, RangeWindows
+    from planner.plan.previous import Previous
     from planner.ranking import RangeCount, RankedRange
     from planner.reach import ReachTable
     from planner.records import FixedCarrier, GearRange, Need, StationTable, Stop, Tour
@@ -83,7 +84,7 @@ def run_plan(
     *,
     countries_near: Callable[[float, float, float], Mapping[str, float]],
     effort: Effort = "normal",
-    previous: Mapping[str, Any] | None = None,
+    previous: Previous | None = None,
 ) -> PlanResult:
     """Run reach, occupancy, common spectrum, ranking and coordination for a tour.
 
@@ -95,7 +96,7 @@ def run_plan(
         ``(lat_deg, lon_deg, radius_km) -> {country: distance_km}``, the gazetteer's answer.
     effort : Effort
         ``"quick"``, ``"normal"`` or ``"long"``; same effort, same bytes.
-    previous : mapping or None
+    previous : Previous or None
         An earlier plan whose carriers are kept where they still stand.
 
     Raises
@@ -149,12 +150,16 @@ def run_plan(
     }
     by_key = {row.key: row for row in gear}
     choice = {name: by_key[rows[0].range_key] for name, rows in ranking.items() if rows}
-    keep = kept_carriers(previous, stops) if previous else {}
+    keep = kept_carriers(previous.document, stops) if previous else {}
+    settled = previous is not None and previous.unchanged
     tasks = [
         _task(stop, tour, choice, by_key, raster_hz=rules[i].carrier_raster_hz, windows=windows)
         for i, stop in enumerate(stops)
     ]
-    tasks = [dataclasses.replace(task, keep=keep.get(task.stop_id, {})) for task in tasks]
+    tasks = [
+        dataclasses.replace(task, keep=keep.get(task.stop_id, {}), settled=settled)
+        for task in tasks
+    ]
     return PlanResult(
         tour=tour,
         stations=stations,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import TYPE_CHECKING, Any
 
 from planner.units import mhz_to_hz
@@ -13,6 +14,23 @@ if TYPE_CHECKING:
 
 _PLACE_DECIMALS = 4
 """Coordinates that agree to 1e-4 deg are one place."""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Previous:
+    """An earlier plan document to follow.
+
+    Attributes
+    ----------
+    document : mapping
+        The plan.
+    unchanged : bool
+        True when the same version made it from the very same inputs: its carriers are taken
+        over as they are.
+    """
+
+    document: Mapping[str, Any]
+    unchanged: bool = False
 
 
 def kept_carriers(

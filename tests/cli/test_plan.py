@@ -146,6 +146,18 @@ def test_a_second_run_keeps_the_stops_and_says_so(planned: Planned, tmp_path: Pa
     assert "plan.json" in [row["file"] for row in again["inputs"]]
 
 
+def test_a_second_run_keeps_a_short_stop_as_it_was(tmp_path: Path) -> None:
+    tour = copy_of_demo(tmp_path / "tour")
+    text = tour.read_text(encoding="utf-8").replace("count = 10", "count = 30")
+    tour.write_text(text, encoding="utf-8")
+    runs = []
+    for _ in range(2):
+        assert passband("plan", tour, "--out", tmp_path / "out").returncode == 3
+        runs.append(json.loads((tmp_path / "out" / "plan.json").read_text(encoding="utf-8")))
+    assert runs[0]["stops"] == runs[1]["stops"]
+    assert any(stop["short"] for stop in runs[0]["stops"])
+
+
 def test_a_changed_tour_is_a_new_issue_and_moves_no_name_without_need(
     planned: Planned, tmp_path: Path
 ) -> None:

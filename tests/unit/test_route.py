@@ -108,6 +108,23 @@ def test_an_earlier_plan_is_kept_name_by_name() -> None:
     assert [stop.carriers for stop in second.stops] == [stop.carriers for stop in first.stops]
 
 
+def test_a_settled_stop_takes_its_carriers_over_and_stays_as_short_as_it_was() -> None:
+    kept = {("mics", "line 0"): 470_000_000, ("gone", "x"): 480_000_000}
+    plan = coordinate_route([task("a", grid((470, 490)), keep=kept, settled=True)])
+    assert plan.stops[0].carriers == {("mics", "line 0"): 470_000_000}
+    assert plan.stops[0].missing == {"mics": 5}
+
+
+def test_a_damaged_settled_stop_is_planned_afresh() -> None:
+    outside = {("mics", "line 0"): 465_000_000}
+    clash = {("mics", "line 0"): 470_000_000, ("mics", "line 1"): 470_100_000}
+    for kept in (outside, clash):
+        asked = [task("a", grid((470, 490)), keep=kept, settled=True)]
+        plan = coordinate_route(asked)
+        check(plan, asked)
+        assert not plan.stops[0].missing
+
+
 def test_rigs_are_planned_apart() -> None:
     tasks = [
         task("a", grid((470, 490))),
