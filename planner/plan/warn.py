@@ -13,6 +13,10 @@ Warning_ = dict[str, str]
 """Code, where, text."""
 
 _EXTERNAL_NOISE_BELOW_HZ = 300_000_000
+_OLD_DAYS = 731
+"""A table older than 24 months at the first stop is told."""
+_APART_DAYS = 366
+"""Tables of one tour further apart than a year are told; our own limit."""
 _NAMED = 5
 """Stations named in a warning; the rest is counted."""
 
@@ -47,6 +51,7 @@ def _about_tables(result: PlanResult) -> Iterator[Warning_]:
                 "no coverage sidecar: what the table lacks is not known; every verdict from it "
                 "is partial",
             )
+    yield from _about_dates(result)
     assumed = sorted(
         {
             str(result.stations.station_id[result.reach.station[row]])
@@ -64,6 +69,30 @@ def _about_tables(result: PlanResult) -> Iterator[Warning_]:
             f"{len(assumed)} transmitters that matter have no HAAT in the table; a height on the "
             "safe side was assumed (300 m, or more where the terrain of nearby stations asks for "
             f"it): {', '.join(assumed[:_NAMED])}{more}",
+        )
+
+
+def _about_dates(result: PlanResult) -> Iterator[Warning_]:
+    issued = [
+        (claim.issued, file)
+        for file, claim in zip(result.stations.files, result.stations.coverages, strict=True)
+        if claim.issued is not None
+    ]
+    first = min((stop.first_date for stop in result.stops), default=None)
+    for date, file in issued:
+        if first is not None and (first - date).days > _OLD_DAYS:
+            yield _warning(
+                "table-old",
+                file,
+                f"issued {date}, more than 24 months before the first stop on {first}: stations "
+                "may have come, moved or gone; look for a newer table",
+            )
+    if issued and (max(issued)[0] - min(issued)[0]).days > _APART_DAYS:
+        (old, old_file), (new, new_file) = min(issued), max(issued)
+        yield _warning(
+            "tables-apart",
+            f"{old_file}, {new_file}",
+            f"issued {old} and {new}: one may list what the other has dropped",
         )
 
 
