@@ -17,6 +17,8 @@ _OLD_DAYS = 731
 """A table older than 24 months at the first stop is told."""
 _APART_DAYS = 366
 """Tables of one tour further apart than a year are told; our own limit."""
+_VAGUE_KM = 1.0
+"""A stop located worse than this is told."""
 _NAMED = 5
 """Stations named in a warning; the rest is counted."""
 
@@ -25,6 +27,7 @@ def tour_warnings(result: PlanResult) -> Iterator[Warning_]:
     """Yield the warnings that concern the whole tour, as ``{code, where, text}``."""
     for code, where, text in result.tour.warnings:
         yield _warning(code, where, text)
+    yield from _about_places(result)
     yield from _about_tables(result)
     yield from _about_law(result)
     yield from _about_gear(result)
@@ -40,6 +43,19 @@ def tour_warnings(result: PlanResult) -> Iterator[Warning_]:
 
 def _warning(code: str, where: str, text: str) -> Warning_:
     return {"code": code, "where": where, "text": text}
+
+
+def _about_places(result: PlanResult) -> Iterator[Warning_]:
+    vague = [stop for stop in result.stops if stop.location_error_km >= _VAGUE_KM]
+    if vague:
+        most = max(stop.location_error_km for stop in vague)
+        more = " ..." if len(vague) > _NAMED else ""
+        yield _warning(
+            "place-vague",
+            ", ".join(stop.id for stop in vague[:_NAMED]) + more,
+            f"located only to {most:g} km; verdicts are computed at the one point given and may "
+            "differ at the venue: give its lat and lon",
+        )
 
 
 def _about_tables(result: PlanResult) -> Iterator[Warning_]:

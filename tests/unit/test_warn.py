@@ -13,12 +13,14 @@ from planner.records import Coverage
 from tests.unit.builders import FULL_US, gear, need, nobody_near, station, stations, stop, tour
 
 
-def codes(coverages: tuple[Coverage, ...], **more: object) -> dict[str, str]:
+def codes(
+    coverages: tuple[Coverage, ...], *, error_km: float = 0.1, **more: object
+) -> dict[str, str]:
     table = stations(
         [station(20, table=i, station_id=f"s{i}") for i in range(len(coverages))], coverages
     )
     result = run_plan(
-        tour([stop()], [need(**more)]),
+        tour([stop(location_error_km=error_km)], [need(**more)]),
         table,
         [gear()],
         countries_near=nobody_near,
@@ -53,3 +55,8 @@ def test_a_table_without_a_sidecar_is_told() -> None:
 def test_pairs_are_said_not_to_be_planned() -> None:
     assert "pair-separation-not-planned" in codes((FULL_US,), pair_with="ears")
     assert "pair-separation-not-planned" not in codes((FULL_US,))
+
+
+def test_a_stop_located_by_its_town_only_is_told() -> None:
+    assert "located only to 8 km" in codes((FULL_US,), error_km=8.0)["place-vague"]
+    assert "place-vague" not in codes((FULL_US,))
