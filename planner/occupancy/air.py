@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.field_strength.building import entry_loss_db
-from planner.field_strength.height import height_correction_db
-from planner.field_strength.noise import noise_rise_db, received_power_dbm, thermal_noise_dbm
 from planner.occupancy.coverage import FULL, NONE, CoverageMap
+from planner.occupancy.interference import Arrivals, arrivals
 from planner.occupancy.records import (
     AIR_ORDER,
     FAINT,
@@ -22,9 +19,8 @@ from planner.occupancy.records import (
     Occupancy,
     Reason,
 )
-from planner.reach import CURVE_HEIGHT_M
 from planner.rules import StopFacts
-from planner.spectrum import split_spans
+from planner.spectrum import IntervalSet, split_spans
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,24 +30,12 @@ if TYPE_CHECKING:
     from planner.reach import ReachTable
     from planner.records import Licence, Settings, StationTable, Stop
     from planner.rules import ChannelNote, CountryRules, ServiceSpan
-    from planner.spectrum import IntervalSet
 
-_TV_OCCUPIED_HZ = {6_000_000: 5_380_000, 7_000_000: 6_660_000, 8_000_000: 7_610_000}
-"""Width over which a TV signal spreads its power, by channel width [Hz]."""
 _NEAR_CONTOUR_KM = 50.0
+"""Stations whose contour ends this near are listed though they do no harm; our own choice."""
 _LEAST_RISE_DB = 0.1
-_MEDIAN_PERCENT = 50.0
-
-
-@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
-class _StopRows:
-    """The reach rows of one stop, with what each does to the reference receiver."""
-
-    rows: npt.NDArray[np.int64]
-    station: npt.NDArray[np.int64]
-    interference_mw: npt.NDArray[np.float64]
-    rise_db: npt.NDArray[np.float64]
-    noise_dbm: float
+_CARRIER_HZ = 200_000
+"""Width of the carrier that a channel's best verdict is told for [Hz]."""
 
 
 def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
@@ -95,7 +79,7 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
     indoor stops less the median loss of ITU-R P.2109, in power over all transmitters of the
     span, against kTB with the reference noise figure. Computed at the point given.
     """
-    mine = _stop_rows(stop, reach, stop_index, stations, settings)
+    mine = arrivals(stop, reach, stop_index, stations, settings)
     notes: dict[str, list[ChannelNote]] = {}
     for note in rules.channel_notes(stop.lat_deg, stop.lon_deg):
         notes.setdefault(note.label, []).append(note)
@@ -116,7 +100,7 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
                 reach=reach,
                 stations=stations,
                 settings=settings,
-                margin_km=rules.margin_km,
+                rules=rules,
                 service=_service_at(rules.services, low, high),
                 coverage=coverage.worst((rules.code, *neighbours), low, high),
                 notes=notes.get(channel.label, ()) if channel else (),
@@ -137,38 +121,6 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
     )
 
 
-def _stop_rows(
-    stop: Stop, reach: ReachTable, stop_index: int, stations: StationTable, settings: Settings
-) -> _StopRows:
-    rows = np.flatnonzero(reach.stop == stop_index)
-    station = reach.station[rows]
-    width_hz = stations.high_hz[station] - stations.low_hz[station]
-    centre_hz = (stations.low_hz[station] + stations.high_hz[station]) // 2
-    occupied_hz = width_hz.astype(float)
-    for width, occupied in _TV_OCCUPIED_HZ.items():
-        occupied_hz[width_hz == width] = occupied
-    field = reach.field_50_10_dbuv_m[rows] + height_correction_db(
-        centre_hz, stop.antenna_height_m, CURVE_HEIGHT_M
-    )
-    if stop.indoor:
-        field = field - entry_loss_db(
-            centre_hz, probability_percent=_MEDIAN_PERCENT, building=settings.building_loss
-        )
-    share = np.minimum(settings.reference_bandwidth_hz / occupied_hz, 1.0)
-    power_dbm = received_power_dbm(field, centre_hz) + 10 * np.log10(share)
-    noise_dbm = float(
-        thermal_noise_dbm(settings.reference_bandwidth_hz, settings.reference_noise_figure_db)
-    )
-    power_mw = np.nan_to_num(10 ** (np.asarray(power_dbm, dtype=float) / 10), nan=0.0)
-    return _StopRows(
-        rows=rows,
-        station=station,
-        interference_mw=power_mw,
-        rise_db=10 * np.log10(1 + power_mw / 10 ** (noise_dbm / 10)),
-        noise_dbm=noise_dbm,
-    )
-
-
 def _service_at(services: Sequence[ServiceSpan], low_hz: int, high_hz: int) -> ServiceSpan | None:
     return next((row for row in services if row.low_hz <= low_hz and high_hz <= row.high_hz), None)
 
@@ -177,11 +129,11 @@ def _judge_span(  # noqa: PLR0913 - facts of one span, all named
     low_hz: int,
     high_hz: int,
     *,
-    mine: _StopRows,
+    mine: Arrivals,
     reach: ReachTable,
     stations: StationTable,
     settings: Settings,
-    margin_km: float,
+    rules: CountryRules,
     service: ServiceSpan | None,
     coverage: tuple[str, tuple[str, ...]],
     notes: Sequence[ChannelNote],
@@ -189,33 +141,25 @@ def _judge_span(  # noqa: PLR0913 - facts of one span, all named
     here = np.flatnonzero(
         (stations.low_hz[mine.station] < high_hz) & (stations.high_hz[mine.station] > low_hz)
     )
-    held = _held_reasons(here, mine=mine, reach=reach, stations=stations, margin_km=margin_km)
+    held = _held_reasons(here, mine=mine, reach=reach, stations=stations, rules=rules)
     if service is not None and service.air == HELD:
         held.append(Reason(code="service", text=f"{service.service} ({service.section})"))
-    held += [
-        Reason(code=note.code, text=f"{note.text} ({note.section})")
-        for note in notes
-        if note.kind != "caution"
-    ]
-    cautions = [
-        Reason(code=note.code, text=f"caution: {note.text} ({note.section})")
-        for note in notes
-        if note.kind == "caution"
-    ]
+    held += _note_reasons(notes, "held", "closed")
+    faint = _note_reasons(notes, "faint")
+    cautions = _note_reasons(notes, "caution")
     unlisted, word = _unlisted_reasons(service, coverage)
-    rise = round(
-        float(noise_rise_db(_to_dbm(float(mine.interference_mw[here].sum())), mine.noise_dbm)),
-        1,
-    )
+    rise = mine.rise_db(here)
     noise = _noise_reason(here, mine, stations, rise=rise, limit_db=settings.noise_rise_limit_db)
     if held:
         air, reasons = HELD, [*held, *unlisted, noise]
     elif unlisted:
         air, reasons = UNLISTED, [*unlisted, noise]
-    elif rise >= settings.noise_rise_limit_db:
-        air, reasons = FAINT, [noise]
+    elif faint or rise is None or rise >= settings.noise_rise_limit_db:
+        air, reasons = FAINT, [*faint, noise]
     else:
         air, reasons = QUIET, [noise]
+    if air != FAINT:
+        reasons += faint
     return AirSpan(
         low_hz=low_hz,
         high_hz=high_hz,
@@ -227,19 +171,27 @@ def _judge_span(  # noqa: PLR0913 - facts of one span, all named
     )
 
 
-def _to_dbm(power_mw: float) -> float:
-    return 10 * float(np.log10(power_mw)) if power_mw > 0 else -np.inf
+def _note_reasons(notes: Sequence[ChannelNote], *kinds: str) -> list[Reason]:
+    return [
+        Reason(
+            code=note.code,
+            text=f"{'caution: ' * (note.kind == 'caution')}{note.text} ({note.section})",
+        )
+        for note in notes
+        if note.kind in kinds
+    ]
 
 
 def _held_reasons(
     here: npt.NDArray[np.int64],
     *,
-    mine: _StopRows,
+    mine: Arrivals,
     reach: ReachTable,
     stations: StationTable,
-    margin_km: float,
+    rules: CountryRules,
 ) -> list[Reason]:
     outside = np.round(reach.outside_cautious_km[mine.rows[here]], 2)
+    margin_km = rules.margin_km
     inside = here[np.nan_to_num(outside, nan=np.inf) <= margin_km]
     reasons = []
     for k in inside[np.argsort(reach.outside_cautious_km[mine.rows[inside]], kind="stable")]:
@@ -251,14 +203,14 @@ def _held_reasons(
             else f"{gap:.2f} km outside its protected contour, within {margin_km:g} km"
         )
         foreign = stations.country[station]
-        note = "" if foreign == "US" else f" (station of {foreign}: not stated in the rule)"
+        note = "" if foreign == rules.code else f" (station of {foreign}: not stated in the rule)"
         assumed = ", HAAT assumed" if reach.haat_assumed[row] else ""
         permit = ", permit: may start during the tour" * (stations.status[station] == "permit")
         reasons.append(
             Reason(
                 code="contour" if gap <= 0 else "contour-margin",
                 text=(
-                    f"{stations.name[station] or stations.station_id[station]}: {where} "
+                    f"{_name(stations, station)}: {where} "
                     f"({reach.distance_km[row]:.1f} km at {reach.bearing_from_stop_deg[row]:.0f} "
                     f"deg, contour {reach.contour_cautious_km[row]:.1f} km{assumed}{permit}){note}"
                 ),
@@ -290,30 +242,41 @@ def _unlisted_reasons(
 
 def _noise_reason(
     here: npt.NDArray[np.int64],
-    mine: _StopRows,
+    mine: Arrivals,
     stations: StationTable,
     *,
-    rise: float,
+    rise: float | None,
     limit_db: float,
 ) -> Reason:
     if not here.size:
         return Reason(code="none-listed", text="no listed transmitter within 500 km")
-    strongest = here[int(np.argmax(mine.interference_mw[here]))]
-    station = mine.station[strongest]
+    if rise is None:
+        unknown = here[np.isnan(mine.power_dbm[here])][0]
+        name = _name(stations, mine.station[unknown])
+        text = f"the field of {name} is not computed: outside the curves' range; look first"
+        return Reason(
+            code="field-unknown",
+            text=text,
+            station_id=str(stations.station_id[mine.station[unknown]]),
+        )
+    strongest = mine.station[here[int(np.argmax(mine.power_dbm[here]))]]
     verdict = "at or above" if rise >= limit_db else "below"
     return Reason(
         code="noise-rise",
         text=(
             f"noise rise {rise:.1f} dB for 10 % of the time, {verdict} the limit of "
-            f"{limit_db:g} dB; strongest of {here.size}: "
-            f"{stations.name[station] or stations.station_id[station]}"
+            f"{limit_db:g} dB; strongest of {here.size}: {_name(stations, strongest)}"
         ),
-        station_id=str(stations.station_id[station]),
+        station_id=str(stations.station_id[strongest]),
     )
 
 
+def _name(stations: StationTable, index: int) -> str:
+    return str(stations.name[index] or stations.station_id[index])
+
+
 def _protected(
-    mine: _StopRows, reach: ReachTable, stations: StationTable, rules: CountryRules
+    mine: Arrivals, reach: ReachTable, stations: StationTable, rules: CountryRules
 ) -> dict[str, str]:
     """Return the channels in which the rule's flat contour plus margin reaches the stop."""
     outside = np.nan_to_num(np.round(reach.outside_law_km[mine.rows], 2), nan=np.inf)
@@ -322,7 +285,7 @@ def _protected(
     for k in hits:
         station = mine.station[k]
         low, high = int(stations.low_hz[station]), int(stations.high_hz[station])
-        name = str(stations.name[station] or stations.station_id[station])
+        name = _name(stations, int(station))
         for channel in rules.raster:
             if channel.low_hz < high and low < channel.high_hz:
                 found.setdefault(channel.label, []).append((float(outside[k]), name))
@@ -337,7 +300,7 @@ def _protected(
 def _channels(
     spans: Sequence[AirSpan],
     *,
-    mine: _StopRows,
+    mine: Arrivals,
     reach: ReachTable,
     stations: StationTable,
     rules: CountryRules,
@@ -347,15 +310,16 @@ def _channels(
         parts = [s for s in spans if s.low_hz < channel.high_hz and channel.low_hz < s.high_hz]
         if not parts:
             continue
-        best = max(parts, key=lambda part: AIR_ORDER.index(part.air))
+        best = _best_part(parts)
         here = np.flatnonzero(
             (stations.low_hz[mine.station] < channel.high_hz)
             & (stations.high_hz[mine.station] > channel.low_hz)
         )
         near = np.nan_to_num(reach.outside_cautious_km[mine.rows[here]], nan=np.inf)
-        rise = np.round(mine.rise_db[here], 1)
-        matters = here[(near <= _NEAR_CONTOUR_KM) | (rise >= _LEAST_RISE_DB)]
-        matters = matters[np.argsort(-mine.interference_mw[matters], kind="stable")]
+        rises = np.nan_to_num(mine.rises_db(here), nan=np.inf)
+        matters = here[(near <= _NEAR_CONTOUR_KM) | (rises >= _LEAST_RISE_DB)]
+        matters = matters[np.argsort(-mine.power_dbm[matters], kind="stable")]
+        known = [part.noise_rise_db for part in parts if part.noise_rise_db is not None]
         found.append(
             ChannelOccupancy(
                 label=channel.label,
@@ -364,9 +328,22 @@ def _channels(
                 air=best.air,
                 coverage=best.coverage,
                 reasons=best.reasons,
-                noise_rise_db=best.noise_rise_db,
+                noise_rise_least_db=min(known, default=None),
+                noise_rise_most_db=max(known, default=None),
                 rows=tuple(int(row) for row in mine.rows[matters]),
                 others=int(here.size - matters.size),
             )
         )
     return tuple(found)
+
+
+def _best_part(parts: Sequence[AirSpan]) -> AirSpan:
+    """Return the part with the best verdict that a whole 200 kHz carrier finds."""
+    for word in reversed(AIR_ORDER):
+        good = [part for part in parts if AIR_ORDER.index(part.air) >= AIR_ORDER.index(word)]
+        runs = IntervalSet((part.low_hz, part.high_hz) for part in good)
+        for low, high in runs:
+            if high - low >= _CARRIER_HZ:
+                inside = [part for part in good if low <= part.low_hz and part.high_hz <= high]
+                return min(inside, key=lambda part: AIR_ORDER.index(part.air))
+    return min(parts, key=lambda part: AIR_ORDER.index(part.air))

@@ -61,6 +61,8 @@ class ChannelOccupancy:
     ----------
     air : str
         The best verdict a 200 kHz carrier finds in it.
+    noise_rise_least_db, noise_rise_most_db : float or None
+        Over the parts of the channel that were searched [dB].
     rows : tuple of int
         Rows of the reach table that matter here, strongest interference first.
     others : int
@@ -73,7 +75,8 @@ class ChannelOccupancy:
     air: str
     coverage: str
     reasons: tuple[Reason, ...]
-    noise_rise_db: float | None
+    noise_rise_least_db: float | None
+    noise_rise_most_db: float | None
     rows: tuple[int, ...]
     others: int
 

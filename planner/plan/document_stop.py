@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Any
 from planner.coordination import PlacedCarrier, nearest_products
 from planner.coordination.verify import violations
 from planner.errors import PlannerError
+from planner.field_strength.height import FCC_CURVE_HEIGHT_M
 from planner.plan import explain
 from planner.plan.pipeline import fixed_at, serves, spare_names
 from planner.ranking import guards_of
-from planner.reach import CURVE_HEIGHT_M
 from planner.rules.records import LAW_ORDER
 from planner.units import hz_to_mhz
 
@@ -149,8 +149,8 @@ def _channel(result: PlanResult, channel: ChannelOccupancy, law: _LawMap) -> dic
         "coverage": channel.coverage,
         "reasons": [*_reasons(channel), _law_reason(best)],
         "chance_clear": None,
-        "noise_rise_least_db": channel.noise_rise_db,
-        "noise_rise_most_db": channel.noise_rise_db,
+        "noise_rise_least_db": channel.noise_rise_least_db,
+        "noise_rise_most_db": channel.noise_rise_most_db,
         "transmitters": [_transmitter(result, row) for row in channel.rows],
         "transmitters_not_listed": channel.others,
     }
@@ -166,7 +166,7 @@ def _transmitter(result: PlanResult, row: int) -> dict[str, Any]:
         "erp_toward_stop_kw": float(reach.erp_toward_stop_kw[row]),
         "field_50_50_dbuv_m": _rounded(reach.field_50_50_dbuv_m[row], 1),
         "field_50_10_dbuv_m": _rounded(reach.field_50_10_dbuv_m[row], 1),
-        "field_height_m": CURVE_HEIGHT_M,
+        "field_height_m": FCC_CURVE_HEIGHT_M,
         "sigma_db": _rounded(reach.sigma_db[row], 1),
         "contour_law_km": _rounded(reach.contour_law_km[row], 2),
         "contour_cautious_km": _rounded(reach.contour_cautious_km[row], 2),

@@ -142,8 +142,8 @@ class ChannelNote:
     Attributes
     ----------
     kind : str
-        ``"held"`` another service is received here; ``"closed"`` no use at all;
-        ``"caution"`` look first.
+        ``"held"`` another service is received here; ``"closed"`` no use at all; ``"faint"``
+        another service may be received here; ``"caution"`` only said.
     code, text, section : str
         Short code, sentence, rule section.
     """
@@ -234,9 +234,10 @@ def lawful_power_mw(
 
     Notes
     -----
-    ERP is 2.15 dB below EIRP. Conducted power is set against a radiated limit with the
-    gain of a half-wave dipole (2.15 dBi), and radiated power against a conducted limit as
-    if the antenna had no gain: both on the safe side (common practice, no source).
+    ERP is 2.15 dB below EIRP. Conducted power is set against a radiated limit with the gain of
+    a half-wave dipole (2.15 dBi), the safe side for the antennas of microphones. Radiated power
+    is set against a conducted limit as if the antenna had neither gain nor loss; with a lossy
+    antenna the conducted power is higher (common practice, no source).
     """
     dipole = 10 ** (DIPOLE_GAIN_DBI / 10)
     to_eirp = {"EIRP": 1.0, "ERP": dipole, "conducted": dipole}[power_kind]

@@ -9,10 +9,12 @@ from planner.errors import PlannerError
 from planner.rules.us import UnitedStatesRules
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from planner.rules.records import CountryRules
 
 _TERRITORIES = {"PR": "US", "VI": "US", "GU": "US", "AS": "US", "MP": "US"}
-_COUNTRIES: dict[str, type[UnitedStatesRules]] = {"US": UnitedStatesRules}
+_COUNTRIES: dict[str, Callable[[], CountryRules]] = {"US": UnitedStatesRules}
 
 
 def rule_country(country: str) -> str:

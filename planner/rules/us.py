@@ -27,7 +27,7 @@ from planner.rules.records import (
     Use,
     lawful_power_mw,
 )
-from planner.rules.us_places import place_notes
+from planner.rules.us_places import closed_spans, place_notes
 from planner.tables import read_table
 from planner.units import khz_to_hz, mhz_to_hz
 
@@ -205,14 +205,25 @@ class UnitedStatesRules:
         notes = {
             note.label: note
             for note in self.channel_notes(facts.lat_deg, facts.lon_deg)
-            if note.kind != "caution"
+            if note.kind in ("held", "closed")
         }
+        closed = closed_spans(facts.lat_deg, facts.lon_deg)
         cuts = sorted(edges)
         spans = [
             _best(use, facts, notes, low_hz=low, high_hz=high)
             for low, high in itertools.pairwise(cuts)
         ]
-        return tuple(spans)
+        return tuple(
+            next(
+                (
+                    _barred(span.low_hz, span.high_hz, "47 CFR 74.802(a)", text)
+                    for low, high, text in closed
+                    if low < span.high_hz and span.low_hz < high
+                ),
+                span,
+            )
+            for span in spans
+        )
 
     def asks(self, licences: Sequence[Licence], *, indoor: bool) -> tuple[str, ...]:
         """Return what 15.236 and, with a licence, 74.801 ff. ask of the user here."""
@@ -301,7 +312,9 @@ def _best(
         return _barred(low_hz, high_hz, sections, "; ".join(dict.fromkeys(w for _, w in refusals)))
     if service is not None:
         return _barred(low_hz, high_hz, service.section, f"closed: {service.service}")
-    return _barred(low_hz, high_hz, "47 CFR 15.236, 74.802", "no rule opens this span")
+    return _barred(
+        low_hz, high_hz, "47 CFR 15.236, 74.802", "no rule of this version opens this span"
+    )
 
 
 def _judge(

@@ -8,10 +8,14 @@ import numpy as np
 
 from planner.geodesy import inverse
 from planner.rules.records import ChannelNote
-from planner.tables import read_table
+from planner.tables import read_sidecar, read_table
 
 _HAWAII_BOX = (18.0, 29.0, -179.0, -154.0)
 """South, north, west, east [deg] of the Hawaiian islands, wide (geography, no source)."""
+_WAIVER_KM = 48.0
+"""Mobiles range this far from their base [km] (47 CFR 90.305, from memory)."""
+_CARIBBEAN_BOX = (17.0, 19.5, -68.5, -64.0)
+"""South, north, west, east [deg] of Puerto Rico and the Virgin Islands (geography)."""
 _HAWAII_CHANNEL = "17"
 
 
@@ -26,9 +30,19 @@ def place_notes(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
     """
     return (
         *_land_mobile(lat_deg, lon_deg),
+        *_waivers(lat_deg, lon_deg),
         *_hawaii(lat_deg, lon_deg),
         *_gulf(lat_deg, lon_deg),
     )
+
+
+def closed_spans(lat_deg: float, lon_deg: float) -> tuple[tuple[int, int, str], ...]:
+    """Return spans closed to every use at a point besides TV channels, with the reason [Hz]."""
+    south, north, west, east = _CARIBBEAN_BOX
+    if not (south <= lat_deg <= north and west <= lon_deg <= east):
+        return ()
+    text = "161.625-161.775 MHz is not open in Puerto Rico and the Virgin Islands (74.802(a))"
+    return ((161_625_000, 161_775_000, text),)
 
 
 def _land_mobile(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
@@ -53,6 +67,32 @@ def _land_mobile(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
                 f"{'held' if inside else 'caution'} to {radius} km ({table['note'][i]})"
             ),
             section=table["section"][i],
+        )
+    return tuple(found.values())
+
+
+def _waivers(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
+    """Return channels that land mobile uses under a waiver within 48 km."""
+    table = read_table("us_land_mobile_waivers")
+    issued = read_sidecar("us_land_mobile_waivers")["edition"]
+    site_lat = np.array(table["lat_deg"], dtype=float)
+    site_lon = np.array(table["lon_deg"], dtype=float)
+    distance, _, _ = inverse(lat_deg, lon_deg, site_lat, site_lon)
+    found: dict[str, ChannelNote] = {}
+    for i in np.argsort(distance, kind="stable"):
+        km = round(float(distance[i]), 2)
+        label = table["channel"][i]
+        if km > _WAIVER_KM or label in found:
+            continue
+        found[label] = ChannelNote(
+            label=label,
+            kind="faint",
+            code="land-mobile-waiver",
+            text=(
+                f"land mobile under a waiver in {table['county'][i].title()}: {km:.1f} km from the "
+                f"site, looked at within {_WAIVER_KM:g} km; list of {issued}, licences change"
+            ),
+            section="47 CFR 90.303, waivers",
         )
     return tuple(found.values())
 

@@ -109,7 +109,7 @@ def test_noise_rise_of_a_known_field() -> None:
         where=stop(setting="outdoor", antenna_height_m=9.0),
     )
     (channel,) = (c for c in found.channels if c.label == "35")
-    assert channel.noise_rise_db == pytest.approx(9.4, abs=0.1)  # dB, printed digit
+    assert channel.noise_rise_most_db == pytest.approx(9.4, abs=0.1)  # dB, printed digit
 
 
 def test_powers_of_several_transmitters_are_added() -> None:
@@ -117,7 +117,7 @@ def test_powers_of_several_transmitters_are_added() -> None:
     two = {**one, "station_id": "second"}
     rises = [
         next(
-            c.noise_rise_db
+            c.noise_rise_most_db
             for c in occupancy(rows, where=stop(setting="outdoor")).channels
             if c.label == "20"
         )
@@ -214,3 +214,37 @@ def test_settings_decide_on_faint_and_unlisted() -> None:
     unlisted = occupancy([FAR], neighbours=("CA",))
     assert not windows(unlisted, Settings()).holds(*twenty)
     assert windows(unlisted, Settings(plan_unlisted=True)).holds(*twenty)
+
+
+def test_a_guest_is_not_counted_twice_and_a_host_never_frees() -> None:
+    outdoors = stop(setting="outdoor")
+
+    def rise(*rows: dict[str, Any]) -> float:
+        found = occupancy(list(rows), where=outdoors)
+        value = next(c.noise_rise_most_db for c in found.channels if c.label == "20")
+        assert value is not None
+        return value
+
+    host = {**station(20, **at_km(90)), "station_id": "host"}
+    guest = {**host, "station_id": "guest", "shared_with": "host"}
+    assert rise(host, guest) == rise(host) == rise(guest)
+    weak_host = {**host, "erp_kw": 0.01}
+    assert rise(weak_host, guest) == rise(guest)
+    held = occupancy([FAR, {**guest, **at_km(20)}, {**weak_host, **at_km(490)}])
+    assert air(held, "20") == "held"
+
+
+def test_a_sliver_does_not_decide_a_channel() -> None:
+    odd = {"channel": "", "service": "other", "low_hz": 512_000_000, "high_hz": 517_950_000}
+    near = {**station(21), **odd, **at_km(30)}
+    (channel,) = (c for c in occupancy([FAR, near]).channels if c.label == "21")
+    assert channel.air == "faint"
+    assert channel.noise_rise_least_db == 0.0
+    assert (channel.noise_rise_most_db or 0.0) > 20
+
+
+def test_a_waiver_site_of_land_mobile_is_faint_with_its_date() -> None:
+    los_angeles = stop(lat_deg=34.05, lon_deg=-118.25)
+    (channel,) = (c for c in occupancy([FAR], where=los_angeles).channels if c.label == "15")
+    assert channel.air == "faint"
+    assert any("2017" in reason.text for reason in channel.reasons)

@@ -223,3 +223,16 @@ def test_what_the_law_asks_names_the_indoor_measurement_for_licence_holders_only
     assert not any("-84 dBm" in line for line in US.asks((), indoor=True))
     assert any("-84 dBm" in line for line in US.asks((LICENCE,), indoor=True))
     assert not any("-84 dBm" in line for line in US.asks((LICENCE,), indoor=False))
+
+
+def test_161_625_mhz_is_closed_in_puerto_rico_even_with_a_licence() -> None:
+    ours = use(161.6, 161.8, powers_mw=(100.0,))
+    san_juan = facts(lat_deg=18.4, lon_deg=-66.1, licences=(LICENCE,))
+    assert at(US.law_spans(ours, san_juan), 161.7).law == "barred"
+    assert at(US.law_spans(ours, facts(licences=(LICENCE,))), 161.7).law == "on-request"
+
+
+def test_waiver_sites_are_faint_within_48_km() -> None:
+    notes = {note.label: note.kind for note in US.channel_notes(34.05, -118.25)}
+    assert notes["15"] == "faint"
+    assert "15" not in {note.label for note in US.channel_notes(36.2, -115.1)}
