@@ -5,7 +5,14 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
-from planner.coordination import Grid, GuardSet, count_fit, upper_bound
+from planner.coordination import (
+    Grid,
+    GuardSet,
+    PlacedCarrier,
+    count_fit,
+    require_sound,
+    upper_bound,
+)
 from planner.spectrum import IntervalSet, common, meet
 
 if TYPE_CHECKING:
@@ -53,8 +60,8 @@ class RankedRange:
         ``rank`` counts from 1.
     headrooms : tuple of (str, int)
         Headroom at each stop of the need, in route order.
-    stops_met, stops : int
-        Stops at which headroom is not negative, and stops in all.
+    stops_met, stops, confirmed_met : int
+        Stops at which headroom is not negative, stops in all, confirmed ones among those met.
     worst_stop, worst_headroom, worst_headroom_limit : str, int, int
         Least headroom, the first stop of the route that has it, and the bound there.
     common_usable_hz : int
@@ -69,6 +76,7 @@ class RankedRange:
     headrooms: tuple[tuple[str, int], ...]
     stops_met: int
     stops: int
+    confirmed_met: int
     worst_stop: str
     worst_headroom: int
     worst_headroom_limit: int
@@ -122,6 +130,12 @@ class Counter:
         key = (clear, faint, guards, spares)
         if key not in self._known:
             fit = count_fit(clear, guards, extra_grid=faint, extra_most=spares, effort=self._effort)
+            require_sound(
+                [
+                    PlacedCarrier(frequency_hz=frequency_hz, guards=guards)
+                    for frequency_hz in (*fit.carriers_hz, *fit.extra_hz)
+                ]
+            )
             self._known[key] = RangeCount(
                 clear_hz=fit.carriers_hz,
                 faint_hz=fit.extra_hz,
@@ -165,6 +179,8 @@ def rank_need(
 ) -> tuple[RankedRange, ...]:
     """Rank ranges by stops met, headroom at the worst, sum of headroom, catalogue order.
 
+    Confirmed stops count before stops on hold.
+
     Parameters
     ----------
     need : Need
@@ -178,7 +194,12 @@ def rank_need(
     """
     wanted = need.count + need.spares
     rows = []
-    retired: set[str] = set()
+    retired = {gear.key for gear in ranges if gear.status == "discontinued"}
+    unchecked = {
+        gear.key
+        for gear in ranges
+        if any(windows[gear.key, stop.id].unchecked_hz for stop in stops)
+    }
     for gear in ranges:
         heads = tuple(
             (stop.id, counts[gear.key, stop.id].found(need.spares) - wanted) for stop in stops
@@ -186,7 +207,6 @@ def rank_need(
         if not heads:
             continue
         worst_stop, worst = min(heads, key=lambda item: item[1])
-        retired.update([gear.key] if gear.status == "discontinued" else [])
         rows.append(
             RankedRange(
                 need=need.name,
@@ -195,6 +215,10 @@ def rank_need(
                 headrooms=heads,
                 stops_met=sum(head >= 0 for _, head in heads),
                 stops=len(heads),
+                confirmed_met=sum(
+                    head >= 0 and stop.status == "confirmed"
+                    for stop, (_, head) in zip(stops, heads, strict=True)
+                ),
                 worst_stop=worst_stop,
                 worst_headroom=worst,
                 worst_headroom_limit=counts[gear.key, worst_stop].limit(need.spares) - wanted,
@@ -210,27 +234,38 @@ def rank_need(
             row,
             rank=i + 1,
             why=_why(row, order[i - 1] if i else None, wanted)
+            + "; rests on spectrum that no table covers: not checked" * (row.range_key in unchecked)
             + "; discontinued" * (row.range_key in retired),
         )
         for i, row in enumerate(order)
     )
 
 
-def _merit(row: RankedRange) -> tuple[int, int, int]:
-    return row.stops_met, row.worst_headroom, sum(head for _, head in row.headrooms)
+def _merit(row: RankedRange) -> tuple[int, int, int, int]:
+    return (
+        row.confirmed_met,
+        row.stops_met,
+        row.worst_headroom,
+        sum(head for _, head in row.headrooms),
+    )
+
+
+def _all_of(stops: int) -> str:
+    return f"all {stops} stops" if stops > 1 else "the one stop"
 
 
 def _why(row: RankedRange, above: RankedRange | None, wanted: int) -> str:
     short = [(stop, -head) for stop, head in row.headrooms if head < 0]
     if not short:
         text = (
-            f"meets all {row.stops} stops; tightest at {row.worst_stop}, "
+            f"meets {_all_of(row.stops)}; tightest at {row.worst_stop}, "
             f"{row.worst_headroom} more than the {wanted} wanted"
         )
     else:
         where = ", ".join(f"{stop} ({missing} short)" for stop, missing in short[:3])
         more = f" and {len(short) - 3} more" if len(short) > 3 else ""
-        text = f"meets {row.stops_met} of {row.stops} stops; fails at {where}{more}"
+        plural = "s" * (row.stops != 1)
+        text = f"meets {row.stops_met} of {row.stops} stop{plural}; fails at {where}{more}"
         proven = row.worst_headroom_limit < 0
         text += (
             f"; at {row.worst_stop} no set can do it "

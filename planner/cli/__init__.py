@@ -33,7 +33,11 @@ app.command("demo", short_help="The main job on an invented tour.")(demo_command
 app.command("plan", short_help="The main job: ranges, frequencies, sheets.")(plan_command)
 app.command("check", short_help="Read everything, list every fault.")(check_command)
 app.command("new", short_help="A folder to start from.")(new_command)
-app.command("reach", short_help="One city: who reaches it, what fits there.")(reach_command)
+app.command(
+    "reach",
+    short_help="One city: who reaches it, what fits there.",
+    context_settings={"ignore_unknown_options": True},  # a point may begin with a minus
+)(reach_command)
 app.command("rank", short_help="Which tuning range for which need.")(rank_command)
 app.command("coordinate", short_help="The frequencies of every stop, no sheets.")(
     coordinate_command

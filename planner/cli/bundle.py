@@ -11,6 +11,7 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from planner.cli.earlier import is_plan
 from planner.errors import Fault, InputFaults
 from planner.plan import plan_text
 
@@ -37,18 +38,21 @@ def write_bundle(folder: Path, document: Mapping[str, Any], texts: Mapping[str, 
     Raises
     ------
     InputFaults
-        When the folder cannot be written, or another run is writing it.
+        When the folder cannot be written, another run is writing it, or a file that no earlier
+        run wrote - or that somebody changed since - stands where one would be written.
 
     Notes
     -----
     Everything is written under a hidden folder inside, then moved, plan.json last. Files that an
-    earlier run wrote, and that nobody changed since, are removed when the new plan has none of
-    that name; all other files are left alone.
+    earlier run wrote, and that nobody changed since, are replaced, or removed when the new plan
+    has none of that name; all other files are left alone. A plan.json that is none is moved
+    aside.
     """
     everything = {**texts, PLAN_FILE: plan_text(document)}
     try:
         folder.mkdir(parents=True, exist_ok=True)
         with _locked(folder):
+            _refuse_foreign(folder, everything)
             staging = Path(tempfile.mkdtemp(prefix=".passband-", dir=folder))
             try:
                 _fill(staging, everything)
@@ -91,6 +95,26 @@ def _locked(folder: Path) -> Iterator[None]:
         lock.unlink(missing_ok=True)
 
 
+def _refuse_foreign(folder: Path, texts: Mapping[str, str]) -> None:
+    """Refuse to write over files that are not ours, all of them at once."""
+    ours = _manifest(folder)
+    faults = []
+    for name in texts:
+        target = folder / name
+        if name == PLAN_FILE or not (target.exists() or target.is_symlink()):
+            continue
+        if not target.is_file() or _digest(target.read_bytes()) != ours.get(name):
+            faults.append(
+                Fault(
+                    file=str(target),
+                    value="a file that passband did not write, or that was changed since",
+                    advice="move it away, or name another folder with --out",
+                )
+            )
+    if faults:
+        raise InputFaults(faults)
+
+
 def _fill(staging: Path, texts: Mapping[str, str]) -> None:
     for name, text in texts.items():
         target = staging / name
@@ -111,7 +135,10 @@ def _move(staging: Path, folder: Path, texts: Mapping[str, str]) -> None:
     manifest = {name: _digest(texts[name].encode()) for name in sorted(texts)}
     (staging / _MANIFEST).write_text(json.dumps(manifest, indent=1), encoding="utf-8")
     (staging / _MANIFEST).replace(folder / _MANIFEST)
-    (staging / PLAN_FILE).replace(folder / PLAN_FILE)
+    plan = folder / PLAN_FILE
+    if plan.is_file() and PLAN_FILE not in earlier and not is_plan(plan):
+        plan.replace(folder / f"{PLAN_FILE}.not-read")
+    (staging / PLAN_FILE).replace(plan)
 
 
 def _manifest(folder: Path) -> dict[str, str]:

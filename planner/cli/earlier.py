@@ -42,6 +42,15 @@ class EarlierPlan:
         )
 
 
+def is_plan(path: Path) -> bool:
+    """Say whether a file is a whole plan of this schema."""
+    try:
+        read_previous(path)
+    except InputFaults:
+        return False
+    return True
+
+
 def read_previous(path: Path) -> EarlierPlan:
     """Return an earlier plan.
 

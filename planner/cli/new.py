@@ -26,7 +26,7 @@ def new_command(
             [
                 Fault(
                     file=str(folder),
-                    value="exists and is not empty",
+                    value="a file" if folder.is_file() else "a folder that is not empty",
                     allowed="a new or an empty folder",
                     advice="name another one",
                 )

@@ -24,6 +24,7 @@ def plan_command(
     Example: passband plan tour.toml --out plan
     """
     from planner.cli.bundle import PLAN_FILE, write_bundle
+    from planner.cli.earlier import is_plan
     from planner.cli.running import (
         EXIT_SHORT,
         checked_effort,
@@ -40,7 +41,14 @@ def plan_command(
     if fresh and previous is not None:
         raise typer.BadParameter("--fresh keeps no earlier plan, --previous names one: use one")
     here = out / PLAN_FILE
-    earlier = None if fresh else previous or (here if here.is_file() else None)
+    earlier = None if fresh else previous
+    if not fresh and previous is None and here.is_file():
+        if is_plan(here):
+            earlier = here
+        else:
+            typer.echo(
+                f"warning: {here} is no whole plan; it is not kept, but moved aside", err=True
+            )
     result, document = run_tour(tour, effort=how_hard, previous=earlier)
     strict_exit(document, strict=strict)
     say("writing sheets")

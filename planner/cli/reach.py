@@ -21,7 +21,7 @@ def reach_command(
     gear: Annotated[Path | None, typer.Option(help="Gear catalogue, for a place.")] = None,
     setting: Annotated[str, typer.Option(help="indoor, outdoor, tent or unknown.")] = "unknown",
     antenna_height: Annotated[
-        float, typer.Option("--antenna-height", help="Antenna above ground, m, 1 to 9.")
+        float, typer.Option("--antenna-height", help="Antenna above ground, m, 1 to 30.")
     ] = 3.0,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
@@ -83,5 +83,14 @@ def _place_document(
     )
     return plan_document(
         result,
-        [InputFile(file=name, sha256=digest, rows=rows) for name, digest, rows in question.files],
+        [
+            InputFile(
+                file=row.file,
+                sha256=row.sha256,
+                rows=row.rows,
+                issued=row.issued,
+                coverage=row.coverage,
+            )
+            for row in question.inputs
+        ],
     )

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
-import hashlib
 import re
 from typing import TYPE_CHECKING
 
 from planner.errors import Fault, InputFaults
 from planner.intake.gear import load_gear
 from planner.intake.stations import load_station_tables
+from planner.intake.tour_files import InputRecord, NamedFiles, file_records
 from planner.places import PlaceAmbiguous, PlaceNotFound, country_at, find_place
 from planner.records import GearRange, Settings, StationTable, Stop, Tour
-from planner.rules import has_rules, known_countries
+from planner.rules import has_rules, known_countries, rule_country
 from planner.units import mhz_to_hz
 
 if TYPE_CHECKING:
@@ -34,14 +34,14 @@ class OnePlace:
 
     Attributes
     ----------
-    files : tuple of (str, str, int)
-        Name, sha256 and rows of each file read.
+    inputs : tuple of InputRecord
+        The files read.
     """
 
     tour: Tour
     stations: StationTable
     gear: tuple[GearRange, ...]
-    files: tuple[tuple[str, str, int], ...]
+    inputs: tuple[InputRecord, ...]
 
 
 def load_one_place(
@@ -80,6 +80,7 @@ def load_one_place(
     table: StationTable | None = None
     rows: tuple[GearRange, ...] = ()
     stop: Stop | None = None
+    warnings: tuple[tuple[str, str, str], ...] = ()
     limits_hz = _span(span, faults)
     if setting not in SETTINGS:
         faults.append(
@@ -104,7 +105,7 @@ def load_one_place(
             )
         )
     try:
-        stop = _stop(place, setting=setting, antenna_height_m=antenna_height_m)
+        stop, warnings = _stop(place, setting=setting, antenna_height_m=antenna_height_m)
     except InputFaults as error:
         faults.extend(error.faults)
     try:
@@ -138,15 +139,17 @@ def load_one_place(
             settings=Settings(),
             stops=(stop,),
             needs=(),
+            warnings=warnings,
         ),
         stations=dataclasses.replace(table, files=tuple(path.name for path in stations)),
         gear=rows,
-        files=tuple(
-            (path.name, hashlib.sha256(path.read_bytes()).hexdigest(), count)
-            for path, count in (
-                *((path, int((table.table == i).sum())) for i, path in enumerate(stations)),
-                *(((gear, len(rows)),) if gear else ()),
-            )
+        inputs=file_records(
+            NamedFiles(
+                tables={path: path.name for path in stations},
+                gear=(gear, gear.name) if gear else None,
+            ),
+            table,
+            rows,
         ),
     )
 
@@ -187,13 +190,23 @@ def _plain_use(limits_hz: tuple[int, int]) -> GearRange:
     )
 
 
-def _stop(place: str, *, setting: str, antenna_height_m: float) -> Stop:
+def _stop(
+    place: str, *, setting: str, antenna_height_m: float
+) -> tuple[Stop, tuple[tuple[str, str, str], ...]]:
     point = _POINT.match(place)
+    warnings: tuple[tuple[str, str, str], ...] = ()
     if point:
         lat, lon, error_km, region = float(point[1]), float(point[2]), 0.1, ""
         if not (-90 <= lat <= 90 and -180 <= lon <= 180):
             raise _fault(place, "latitude -90 to 90, longitude -180 to 180 degrees", "")
-        country = country_at(lat, lon).country
+        here = country_at(lat, lon)
+        country = here.country
+        if here.rival:
+            text = (
+                f"the country is taken as {country}, that of the nearest place; it may be "
+                f"{here.rival}: a tour file can say which"
+            )
+            warnings = (("country-doubtful", place, text),)
     else:
         try:
             city = find_place(place, known_countries())
@@ -205,10 +218,10 @@ def _stop(place: str, *, setting: str, antenna_height_m: float) -> Stop:
         known = ", ".join(known_countries())
         raise _fault(place, f"a place in a country with rules: {known}", f"it lies in {country}")
     today = dt.date.today()  # noqa: DTZ011 - only decides which rows of a table are valid
-    return Stop(
+    stop = Stop(
         id="here",
         place=place,
-        country=country,
+        country=rule_country(country),
         region=region,
         lat_deg=lat,
         lon_deg=lon,
@@ -218,6 +231,7 @@ def _stop(place: str, *, setting: str, antenna_height_m: float) -> Stop:
         setting=setting,
         antenna_height_m=antenna_height_m,
     )
+    return stop, warnings
 
 
 def _fault(place: str, allowed: str, advice: str) -> InputFaults:

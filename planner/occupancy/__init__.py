@@ -3,7 +3,7 @@
 from planner.occupancy.air import compute_occupancy
 from planner.occupancy.coverage import CoverageMap
 from planner.occupancy.records import AirSpan, ChannelOccupancy, Occupancy, Reason
-from planner.occupancy.usable import RangeWindows, blocked_by, compute_windows, use_of
+from planner.occupancy.usable import RangeWindows, account, compute_windows, use_of
 
 __all__ = [
     "AirSpan",
@@ -12,7 +12,7 @@ __all__ = [
     "Occupancy",
     "RangeWindows",
     "Reason",
-    "blocked_by",
+    "account",
     "compute_occupancy",
     "compute_windows",
     "use_of",

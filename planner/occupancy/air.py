@@ -249,7 +249,7 @@ def _noise_reason(
     limit_db: float,
 ) -> Reason:
     if not here.size:
-        return Reason(code="none-listed", text="no listed transmitter within 500 km")
+        return Reason(code="none-listed", text="no listed transmitter of this span within 500 km")
     if rise is None:
         unknown = here[np.isnan(mine.power_dbm[here])][0]
         name = _name(stations, mine.station[unknown])
@@ -327,7 +327,7 @@ def _channels(
                 high_hz=channel.high_hz,
                 air=best.air,
                 coverage=best.coverage,
-                reasons=best.reasons,
+                reasons=_all_reasons(best, parts),
                 noise_rise_least_db=min(known, default=None),
                 noise_rise_most_db=max(known, default=None),
                 rows=tuple(int(row) for row in mine.rows[matters]),
@@ -335,6 +335,21 @@ def _channels(
             )
         )
     return tuple(found)
+
+
+def _all_reasons(best: AirSpan, parts: Sequence[AirSpan]) -> tuple[Reason, ...]:
+    """Return the reasons of the deciding part, then those of parts that are judged otherwise."""
+    others = [
+        Reason(
+            code=reason.code,
+            text=f"{part.low_hz / 1e6:g}-{part.high_hz / 1e6:g} MHz {part.air}: {reason.text}",
+            station_id=reason.station_id,
+        )
+        for part in parts
+        if part.air != best.air
+        for reason in part.reasons
+    ]
+    return (*best.reasons, *others)
 
 
 def _best_part(parts: Sequence[AirSpan]) -> AirSpan:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.reach import ON_AIR_STATUS, is_tv
 from planner.rules import rule_country
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
 _PRINCIPAL = "full"
 _LESSER = ("class-a", "low-power", "translator", "booster")
+_TV_SYSTEMS = {"atsc1", "atsc3", "dvb-t", "dvb-t2", "isdb-t", "dtmb", "analogue", "other"}
 _BANDS_HZ = ((0, 150_000_000), (150_000_000, 300_000_000), (300_000_000, 10_000_000_000))
 """Low VHF, high VHF and UHF, with wide edges."""
 
@@ -35,13 +37,14 @@ class CoverageMap:
 
     Notes
     -----
-    A claim without a row is no coverage: a table that says it covers a country must hold a
-    station of it. Without a sidecar a table covers only a band (low VHF, high VHF, UHF) in
-    which it holds a full-service station of the country.
+    A claim without a row is no coverage: a table that says it covers a country must hold a TV
+    station of it that is on the air. Without a sidecar a table covers only a band (low VHF, high
+    VHF, UHF) in which it holds one that is full-service or of an unnamed service.
     """
 
     def __init__(self, stations: StationTable) -> None:
         self._stations = stations
+        self._listed = np.isin(stations.status, ON_AIR_STATUS) & is_tv(stations)
         self._principal = np.isin(stations.service, (_PRINCIPAL, "other", ""))
         self._known: dict[tuple[str, int, int], str] = {}
 
@@ -77,7 +80,7 @@ class CoverageMap:
         return (PARTIAL if PARTIAL in found.values() else FULL), ()
 
     def _judge(self, code: str, low_hz: int, high_hz: int) -> str:
-        mine = self._stations.country == code
+        mine = (self._stations.country == code) & self._listed
         best = NONE
         for index, claim in enumerate(self._stations.coverages):
             rows = mine & (self._stations.table == index)
@@ -90,6 +93,7 @@ class CoverageMap:
             if (
                 code not in {rule_country(name) for name in claim.countries}
                 or (claim.services and _PRINCIPAL not in claim.services)
+                or (claim.systems and not _TV_SYSTEMS & set(claim.systems))
                 or claim.low_hz > low_hz
                 or claim.high_hz < high_hz
             ):

@@ -30,6 +30,8 @@ class RangeWindows:
         and faint ones with ``use_faint = "all"``.
     faint_hz : tuple of (int, int)
         Further windows that spares may use, with ``use_faint = "spares"``.
+    unchecked_hz : tuple of (int, int)
+        Those of ``clear_hz`` that no table covers: not checked.
     centres_hz, faint_centres_hz : tuple of (int, int)
         Closed spans of carrier centres [Hz] in them.
     """
@@ -37,6 +39,7 @@ class RangeWindows:
     law: tuple[LawSpan, ...]
     clear_hz: tuple[Span, ...]
     faint_hz: tuple[Span, ...]
+    unchecked_hz: tuple[Span, ...]
     centres_hz: tuple[Span, ...]
     faint_centres_hz: tuple[Span, ...]
 
@@ -98,7 +101,7 @@ def compute_windows(
         if s.air in clear_words
         or (s.air == UNLISTED and (settings.plan_unlisted or not s.table_possible))
     )
-    faint = IntervalSet((s.low_hz, s.high_hz) for s in occupancy.spans if s.air in faint_words)
+    faint = _air(occupancy, faint_words)
     parts = [
         tuple(
             span
@@ -107,24 +110,55 @@ def compute_windows(
         )
         for air in (clear, faint)
     ]
+    unlisted = _air(occupancy, {UNLISTED})
     return RangeWindows(
         law=law,
         clear_hz=parts[0],
         faint_hz=parts[1],
+        unchecked_hz=(IntervalSet(parts[0]) & unlisted).spans,
         centres_hz=_centres(parts[0], gear),
         faint_centres_hz=_centres(parts[1], gear),
     )
 
 
-def blocked_by(occupancy: Occupancy, windows: RangeWindows) -> tuple[int, int, int]:
-    """Return the width of a range barred by law, held on the air, and unlisted [Hz]."""
+def account(
+    gear: GearRange,
+    occupancy: Occupancy,
+    windows: RangeWindows,
+    excluded: IntervalSet,
+) -> dict[str, int]:
+    """Return where the spectrum of a range goes at a stop, in parts that add up [Hz].
+
+    Parameters
+    ----------
+    gear, occupancy, windows, excluded : GearRange, Occupancy, RangeWindows, IntervalSet
+        The range, the air at the stop, what was found, what the user closed there.
+
+    Returns
+    -------
+    dict of str to int
+        Widths: ``usable``, ``not lawful``, ``excluded``, then of the lawful rest ``held``,
+        ``unlisted``, ``faint`` (where lines may not use them), ``too narrow`` for a carrier.
+    """
+    left = IntervalSet([gear.searched_span_hz])
     barred = IntervalSet((s.low_hz, s.high_hz) for s in windows.law if s.law != "lawful")
-    touched = IntervalSet((s.low_hz, s.high_hz) for s in windows.law)
-    held, unlisted = (
-        IntervalSet((s.low_hz, s.high_hz) for s in occupancy.spans if s.air == word) & touched
-        for word in (HELD, UNLISTED)
-    )
-    return barred.width_hz, held.width_hz, unlisted.width_hz
+    found = {}
+    for word, spans in (
+        ("usable", IntervalSet(windows.clear_hz)),
+        ("not lawful", barred),
+        ("excluded", excluded),
+        ("held", _air(occupancy, {HELD})),
+        ("unlisted", _air(occupancy, {UNLISTED})),
+        ("faint", _air(occupancy, {FAINT})),
+    ):
+        found[word] = (left & spans).width_hz
+        left = left - spans
+    found["too narrow"] = left.width_hz
+    return found
+
+
+def _air(occupancy: Occupancy, words: set[str]) -> IntervalSet:
+    return IntervalSet((s.low_hz, s.high_hz) for s in occupancy.spans if s.air in words)
 
 
 def _centres(spans: Sequence[Span], gear: GearRange) -> tuple[Span, ...]:

@@ -11,7 +11,7 @@ import numpy as np
 from planner import __version__
 from planner.geodesy import outline
 from planner.plan import explain
-from planner.plan.document_stop import stop_document
+from planner.plan.document_stop import licence_document, stop_document
 from planner.plan.warn import tour_warnings
 from planner.spectrum import IntervalSet, common, depth, stop_costs
 from planner.units import hz_to_mhz
@@ -128,17 +128,7 @@ def _tour(result: PlanResult) -> dict[str, Any]:
     settings["accept_unconfirmed"] = list(tour.settings.accept_unconfirmed)
     return {
         "name": tour.name,
-        "licences": [
-            {
-                "country": row.country,
-                "kind": row.kind,
-                "holder": row.holder,
-                "valid_from": row.valid_from.isoformat() if row.valid_from else None,
-                "valid_to": row.valid_to.isoformat() if row.valid_to else None,
-                "stops": list(row.stops),
-            }
-            for row in tour.licences
-        ],
+        "licences": [licence_document(row) for row in tour.licences],
         "settings": settings,
         "paper": tour.paper,
         "distances": tour.distances,

@@ -3,30 +3,26 @@
 from __future__ import annotations
 
 import bisect
-import dataclasses
 import itertools
 import math
 from typing import TYPE_CHECKING, Any
 
-from planner.coordination import PlacedCarrier, nearest_products
-from planner.coordination.verify import violations
-from planner.errors import PlannerError
 from planner.field_strength.height import FCC_CURVE_HEIGHT_M
 from planner.plan import explain
-from planner.plan.pipeline import fixed_at, serves, spare_names
-from planner.ranking import guards_of
+from planner.plan.document_carriers import carriers_document
+from planner.plan.scope import excluded_at, serves
 from planner.rules.records import LAW_ORDER
+from planner.spectrum import IntervalSet, split_spans
 from planner.units import hz_to_mhz
 
 if TYPE_CHECKING:
     from planner.occupancy import AirSpan, ChannelOccupancy
+    from planner.plan.document_carriers import LastUse, Warnings
     from planner.plan.pipeline import PlanResult
-    from planner.records import FixedCarrier, GearRange, Need, Stop
+    from planner.records import GearRange, Licence, Stop
     from planner.rules import LawSpan
 
-LastUse = dict[tuple[str, str, str], dict[str, Any]]
-"""Rig, need, line: the carrier record of the last stop at which that rig used the line."""
-Warnings = list[dict[str, str]]
+_EXCLUDED = {"code": "excluded", "text": "closed by the tour file", "station_id": None}
 
 
 def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[str, Any], Warnings]:
@@ -43,7 +39,7 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
     """
     stop, occupancy = result.stops[index], result.occupancies[index]
     law = _LawMap(result, stop)
-    carriers, warnings = _carriers(result, index, last)
+    carriers, warnings = carriers_document(result, index, last)
     document = {
         "id": stop.id,
         "place": stop.place,
@@ -58,7 +54,7 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         "rig": stop.rig,
         "verdicts_at_risk": None,
         "channels": [_channel(result, channel, law) for channel in occupancy.channels],
-        "spans": _spans(occupancy.spans, law),
+        "spans": _spans(occupancy.spans, law, excluded_at(result.tour, stop)),
         "ranges": {gear.key: _range(result, gear, stop) for gear in result.gear},
         "carriers": carriers,
         "short": _short(result, index),
@@ -66,10 +62,23 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         "load_in": stop.load_in or None,
         "antenna_height_m": stop.antenna_height_m,
         "neighbours": list(result.neighbours[index]),
+        "licences": [licence_document(row) for row in occupancy.facts.licences],
         "law_asks": list(result.rules[index].asks(occupancy.facts.licences, indoor=stop.indoor)),
         "coverage_notes": list(explain.coverage_notes(result, index)),
     }
     return document, warnings
+
+
+def licence_document(row: Licence) -> dict[str, Any]:
+    """Return a licence as the document holds it."""
+    return {
+        "country": row.country,
+        "kind": row.kind,
+        "holder": row.holder,
+        "valid_from": row.valid_from.isoformat() if row.valid_from else None,
+        "valid_to": row.valid_to.isoformat() if row.valid_to else None,
+        "stops": list(row.stops),
+    }
 
 
 class _LawMap:
@@ -111,30 +120,39 @@ def _reasons(span: AirSpan | ChannelOccupancy) -> list[dict[str, Any]]:
     ]
 
 
-def _spans(spans: tuple[AirSpan, ...], law: _LawMap) -> list[dict[str, Any]]:
+def _spans(spans: tuple[AirSpan, ...], law: _LawMap, excluded: IntervalSet) -> list[dict[str, Any]]:
     found: list[dict[str, Any]] = []
+    edges = [edge for span in excluded for edge in span]
     for span in spans:
-        for low, high, best in law.parts(span.low_hz, span.high_hz):
-            record = {
-                "low_mhz": hz_to_mhz(low),
-                "high_mhz": hz_to_mhz(high),
-                "air": span.air,
-                "law": best.law if best else "barred",
-                "reasons": [*_reasons(span), _law_reason(best)],
-                "coverage": span.coverage,
-                "noise_rise_db": span.noise_rise_db,
-                "table_possible": span.table_possible,
-            }
-            previous = found[-1] if found else None
-            if (
-                previous
-                and all(previous[key] == record[key] for key in record if not key.endswith("_mhz"))
-                and previous["high_mhz"] == record["low_mhz"]
-            ):
-                previous["high_mhz"] = record["high_mhz"]
-            else:
-                found.append(record)
+        for part_low, part_high, best in law.parts(span.low_hz, span.high_hz):
+            for low, high in split_spans([(part_low, part_high)], edges):
+                closed = excluded.holds(low, high)
+                record = {
+                    "low_mhz": hz_to_mhz(low),
+                    "high_mhz": hz_to_mhz(high),
+                    "air": span.air,
+                    "law": best.law if best else "barred",
+                    "reasons": [
+                        *([_EXCLUDED] if closed else []),
+                        *_reasons(span),
+                        _law_reason(best),
+                    ],
+                    "coverage": span.coverage,
+                    "noise_rise_db": span.noise_rise_db,
+                    "table_possible": span.table_possible,
+                    "excluded": closed,
+                }
+                if found and _continues(found[-1], record):
+                    found[-1]["high_mhz"] = record["high_mhz"]
+                else:
+                    found.append(record)
     return found
+
+
+def _continues(before: dict[str, Any], record: dict[str, Any]) -> bool:
+    return before["high_mhz"] == record["low_mhz"] and all(
+        before[key] == record[key] for key in record if not key.endswith("_mhz")
+    )
 
 
 def _channel(result: PlanResult, channel: ChannelOccupancy, law: _LawMap) -> dict[str, Any]:
@@ -217,184 +235,6 @@ def _range(result: PlanResult, gear: GearRange, stop: Stop) -> dict[str, Any]:
 
 def _spares(result: PlanResult, gear: GearRange) -> int:
     return max((need.spares for need in result.tour.needs if need.role == gear.role), default=0)
-
-
-@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
-class _Placed:
-    """One carrier on the air at the stop, ours to choose or fixed."""
-
-    name: str
-    need: Need | None
-    fixed: FixedCarrier | None
-    gear: GearRange
-    frequency_hz: int
-    spare: bool
-
-
-def _placed(result: PlanResult, index: int) -> list[_Placed]:
-    stop, chosen = result.stops[index], result.route.stops[index].carriers
-    by_key = {gear.key: gear for gear in result.gear}
-    found: list[_Placed] = []
-    for need in result.tour.needs:
-        if not serves(need.stops, stop) or need.name not in result.choice:
-            continue
-        spares = spare_names(need)
-        found += [
-            _Placed(
-                name=name,
-                need=need,
-                fixed=None,
-                gear=result.choice[need.name],
-                frequency_hz=chosen[need.name, name],
-                spare=name in spares,
-            )
-            for name in (*need.lines, *spares)
-            if (need.name, name) in chosen
-        ]
-    found += [
-        _Placed(
-            name=row.name,
-            need=None,
-            fixed=row,
-            gear=by_key[row.range_key],
-            frequency_hz=row.frequency_hz,
-            spare=False,
-        )
-        for row in fixed_at(result.tour, stop)
-    ]
-    return found
-
-
-def _carriers(
-    result: PlanResult, index: int, last: LastUse
-) -> tuple[list[dict[str, Any]], Warnings]:
-    stop = result.stops[index]
-    placed = _placed(result, index)
-    on_air = [
-        PlacedCarrier(frequency_hz=row.frequency_hz, guards=guards_of(row.gear)) for row in placed
-    ]
-    warnings = _verified(result, stop, placed, on_air)
-    products = nearest_products(on_air)
-    records = []
-    for row, product in zip(placed, products, strict=True):
-        record = _carrier(result, index, row)
-        if product is not None:
-            record["nearest_product"] = {
-                "order": product.order,
-                "formula": product.formula,
-                "offset_khz": round(product.offset_hz / 1000, 3),
-            }
-        if row.fixed is None:
-            _mark_retune(result, stop, row, record, last)
-        elif record["air"] != "quiet" or record["law"] != "lawful":
-            warnings.append(
-                {
-                    "code": "fixed-not-clear",
-                    "where": stop.id,
-                    "text": f"fixed carrier {row.name} on {record['frequency_mhz']:.3f} MHz: air "
-                    f"{record['air']}, law {record['law']}; it stays as source and victim",
-                }
-            )
-        records.append(record)
-    return records, warnings
-
-
-def _verified(
-    result: PlanResult, stop: Stop, placed: list[_Placed], on_air: list[PlacedCarrier]
-) -> Warnings:
-    """Pass the set through the independent verifier; only fixed carriers may clash."""
-    fixed = {row.frequency_hz for row in placed if row.fixed is not None}
-    warnings: Warnings = []
-    for clash in violations(on_air):
-        if {clash.victim_hz, *clash.sources_hz} <= fixed:
-            warnings.append(
-                {
-                    "code": "fixed-clash",
-                    "where": stop.id,
-                    "text": f"fixed carriers clash: {clash.kind} at "
-                    f"{clash.product_hz / 1e6:.3f} MHz, {clash.distance_hz / 1e3:g} kHz from "
-                    f"{clash.victim_hz / 1e6:.3f} MHz (guard {clash.guard_hz / 1e3:g} kHz)",
-                }
-            )
-        else:
-            raise PlannerError(f"the verifier refuses the set of {stop.id}: {clash}")
-    for row in placed:
-        windows = result.windows[row.gear.key, stop.id]
-        allowed = (*windows.centres_hz, *(windows.faint_centres_hz if row.spare else ()))
-        if row.fixed is None and not any(low <= row.frequency_hz <= high for low, high in allowed):
-            raise PlannerError(f"{stop.id}: {row.name} on {row.frequency_hz} Hz leaves its windows")
-    return warnings
-
-
-def _carrier(result: PlanResult, index: int, row: _Placed) -> dict[str, Any]:
-    stop, occupancy = result.stops[index], result.occupancies[index]
-    half = (row.gear.bandwidth_hz + 1) // 2
-    low, high = row.frequency_hz - half, row.frequency_hz + half
-    law = next(
-        (
-            span
-            for span in result.windows[row.gear.key, stop.id].law
-            if span.low_hz <= row.frequency_hz <= span.high_hz
-            and (span.low_hz <= low and high <= span.high_hz)
-        ),
-        None,
-    )
-    air = explain.worst_air(occupancy.spans, low, high)
-    channel = next(
-        (ch.label for ch in result.rules[index].raster if ch.low_hz <= low and high <= ch.high_hz),
-        None,
-    )
-    need = row.need
-    return {
-        "name": row.name,
-        "need": need.name if need else None,
-        "role": need.role if need else (row.fixed.role if row.fixed else row.gear.role),
-        "form": (need.form if need else row.gear.form) or None,
-        "zone": need.zone if need else None,
-        "range": row.gear.key,
-        "frequency_mhz": hz_to_mhz(row.frequency_hz),
-        "bandwidth_khz": row.gear.bandwidth_hz / 1000,
-        "power_mw": law.power_mw if law else None,
-        "power_kind": row.gear.power_kind,
-        "law": law.law if law else "barred",
-        "rule": law.rule if law else None,
-        "channel": int(channel) if channel and channel.isdigit() else channel,
-        "spare": row.spare,
-        "spare_grade": need.spare_grade if need and row.spare else None,
-        "stands_in_for": list(need.lines) if need and row.spare else [],
-        "fixed": row.fixed is not None,
-        "other": False,
-        "assigned": False,
-        "retuned": False,
-        "forced": False,
-        "previous_frequency_mhz": None,
-        "nearest_product": None,
-        "noise_rise_db": air.noise_rise_db if air else None,
-        "working_range_m": None,
-        "air": air.air if air else "unlisted",
-        "holder": (law.holder or None) if law else None,
-    }
-
-
-def _mark_retune(
-    result: PlanResult, stop: Stop, row: _Placed, record: dict[str, Any], last: LastUse
-) -> None:
-    """Compare with the last stop at which the same rig used the line."""
-    key = (stop.rig, row.need.name if row.need else "", row.name)
-    before = last.get(key)
-    if before is not None:
-        record["previous_frequency_mhz"] = before["frequency_mhz"]
-        record["retuned"] = any(
-            before[name] != record[name]
-            for name in ("frequency_mhz", "power_mw", "power_kind", "range")
-        )
-        windows = result.windows[row.gear.key, stop.id]
-        allowed = (*windows.centres_hz, *(windows.faint_centres_hz if row.spare else ()))
-        old_hz = before["_frequency_hz"]
-        record["forced"] = record["retuned"] and not any(
-            low <= old_hz <= high for low, high in allowed
-        )
-    last[key] = {**record, "_frequency_hz": row.frequency_hz}
 
 
 def _short(result: PlanResult, index: int) -> list[dict[str, Any]]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from planner.occupancy import blocked_by
+from planner.occupancy import account
 from planner.occupancy.records import AIR_ORDER
+from planner.plan.scope import excluded_at
 from planner.rules import rule_country
 
 if TYPE_CHECKING:
@@ -82,13 +83,11 @@ def binding(result: PlanResult, index: int, need: str) -> str:
     windows = result.windows[gear.key, stop.id]
     count = result.counts[gear.key, stop.id]
     limit, found = count.limit(wanted.spares), count.found(wanted.spares)
-    usable = sum(high - low for low, high in windows.clear_hz) / 1e6
-    barred, held, unlisted = (
-        width / 1e6 for width in blocked_by(result.occupancies[index], windows)
-    )
-    spectrum = (
-        f"{usable:.1f} MHz usable in {gear.key} (not lawful {barred:.1f} MHz, held {held:.1f} MHz, "
-        f"unlisted {unlisted:.1f} MHz)"
+    where = account(gear, result.occupancies[index], windows, excluded_at(result.tour, stop))
+    usable = where.pop("usable") / 1e6
+    rest = ", ".join(f"{word} {width / 1e6:g}" for word, width in where.items() if width)
+    spectrum = f"{usable:g} MHz usable in {gear.key}" + (
+        f"; of the rest {rest} MHz" if rest else ""
     )
     if limit < total:
         return f"proven: at most {limit} of {total} carriers fit; {spectrum}"

@@ -10,6 +10,7 @@ from planner.coordination.route import NeedTask, RoutePlan, StopTask, coordinate
 from planner.errors import PlannerError
 from planner.occupancy import CoverageMap, compute_occupancy, compute_windows
 from planner.plan.previous import kept_carriers
+from planner.plan.scope import excluded_at, fixed_at, serves, spare_names
 from planner.ranking import Counter, considered, grid_of, guards_of, rank_need
 from planner.reach import compute_reach
 from planner.rules import country_rules, rule_country
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from planner.plan.previous import Previous
     from planner.ranking import RangeCount, RankedRange
     from planner.reach import ReachTable
-    from planner.records import FixedCarrier, GearRange, Need, StationTable, Stop, Tour
+    from planner.records import GearRange, StationTable, Stop, Tour
     from planner.rules import CountryRules
 
 FOREIGN_RADIUS_KM = 100.0
@@ -71,9 +72,16 @@ class PlanResult:
     @property
     def short_confirmed(self) -> bool:
         """Whether a need is not met at a confirmed stop."""
-        status = {stop.id: stop.status for stop in self.stops}
         return any(
-            plan.missing and status[plan.stop_id] == "confirmed" for plan in self.route.stops
+            stop.status == "confirmed"
+            and (
+                plan.missing
+                or any(
+                    serves(need.stops, stop) and need.name not in self.choice
+                    for need in self.tour.needs
+                )
+            )
+            for stop, plan in zip(self.stops, self.route.stops, strict=True)
         )
 
 
@@ -177,31 +185,6 @@ def run_plan(
         route=coordinate_route(tasks, effort=effort),
         effort=effort,
     )
-
-
-def serves(ids: Sequence[str], stop: Stop) -> bool:
-    """Say whether a list of stop ids, where empty means every stop, names a stop."""
-    return not ids or stop.id in ids
-
-
-def excluded_at(tour: Tour, stop: Stop) -> IntervalSet:
-    """Return what the user closed at a stop."""
-    return IntervalSet(
-        (
-            *stop.exclude_hz,
-            *((row.low_hz, row.high_hz) for row in tour.excludes if serves(row.stops, stop)),
-        )
-    )
-
-
-def fixed_at(tour: Tour, stop: Stop) -> tuple[FixedCarrier, ...]:
-    """Return the fixed carriers on the air at a stop."""
-    return tuple(row for row in tour.fixed if serves(row.stops, stop))
-
-
-def spare_names(need: Need) -> tuple[str, ...]:
-    """Return the names of a need's spares."""
-    return tuple(f"{need.name} spare {number + 1}" for number in range(need.spares))
 
 
 def _all_windows(

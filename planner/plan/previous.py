@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 
     from planner.records import Stop
 
-_PLACE_DECIMALS = 4
-"""Coordinates that agree to 1e-4 deg are one place."""
+_PLACE_DEG = 1e-4
+"""Coordinates that agree to this are one place [deg]."""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -50,23 +50,24 @@ def kept_carriers(
     A stop is the same when country and coordinates (to 1e-4 deg) agree, n-th visit to n-th
     visit, whatever its date.
     """
-    visits: dict[tuple[str, float, float], list[dict[tuple[str, str], int]]] = {}
-    for stop in previous["stops"]:
-        place = _place(stop["country"], stop["lat_deg"], stop["lon_deg"])
-        visits.setdefault(place, []).append(
-            {
-                (row["need"], row["name"]): mhz_to_hz(row["frequency_mhz"])
-                for row in stop["carriers"]
-                if not row["fixed"]
-            }
-        )
+    waiting = list(previous["stops"])
     found = {}
     for stop in stops:
-        waiting = visits.get(_place(stop.country, stop.lat_deg, stop.lon_deg))
-        if waiting:
-            found[stop.id] = waiting.pop(0)
+        before = next((row for row in waiting if _same_place(row, stop)), None)
+        if before is None:
+            continue
+        waiting.remove(before)
+        found[stop.id] = {
+            (row["need"], row["name"]): mhz_to_hz(row["frequency_mhz"])
+            for row in before["carriers"]
+            if not row["fixed"]
+        }
     return found
 
 
-def _place(country: str, lat_deg: float, lon_deg: float) -> tuple[str, float, float]:
-    return country, round(lat_deg, _PLACE_DECIMALS), round(lon_deg, _PLACE_DECIMALS)
+def _same_place(before: Mapping[str, Any], stop: Stop) -> bool:
+    return bool(
+        before["country"] == stop.country
+        and abs(before["lat_deg"] - stop.lat_deg) <= _PLACE_DEG
+        and abs(before["lon_deg"] - stop.lon_deg) <= _PLACE_DEG
+    )

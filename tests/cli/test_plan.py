@@ -255,11 +255,33 @@ def test_strict_stops_on_warnings_and_writes_nothing(tmp_path: Path) -> None:
     assert not (tmp_path / "out").exists()
 
 
-def test_a_damaged_earlier_plan_is_refused(tmp_path: Path) -> None:
+def test_a_damaged_plan_in_the_folder_is_moved_aside_but_a_named_one_is_a_fault(
+    tmp_path: Path,
+) -> None:
     out = tmp_path / "out"
     out.mkdir()
     (out / "plan.json").write_text('{"schema": "passband-plan/1"}', encoding="utf-8")
     run = passband("plan", DEMO / "tour.toml", "--out", out)
+    assert run.returncode == 0
+    assert "is no whole plan" in run.stderr
+    assert (out / "plan.json.not-read").read_text("utf-8") == '{"schema": "passband-plan/1"}'
+    named = out / "plan.json.not-read"
+    refused = passband("plan", DEMO / "tour.toml", "--out", tmp_path / "b", "--previous", named)
+    assert refused.returncode == 2
+    assert "no whole plan" in refused.stderr
+    assert not (tmp_path / "b").exists()
+
+
+@pytest.mark.parametrize("changed", [False, True])
+def test_a_file_that_is_not_ours_is_never_written_over(tmp_path: Path, *, changed: bool) -> None:
+    out = tmp_path / "out"
+    if changed:
+        assert passband("plan", DEMO / "tour.toml", "--out", out).returncode == 0
+    (out / "sheets").mkdir(parents=True, exist_ok=True)
+    (out / "sheets" / "buying.html").write_text("mine", encoding="utf-8")
+    before = files_under(out)
+    run = passband("plan", DEMO / "tour.toml", "--out", out)
     assert run.returncode == 2
-    assert "no whole plan" in run.stderr
-    assert passband("plan", DEMO / "tour.toml", "--out", out, "--fresh").returncode == 0
+    assert "buying.html" in run.stderr
+    assert "move it away" in run.stderr
+    assert files_under(out) == before

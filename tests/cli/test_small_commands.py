@@ -70,6 +70,19 @@ def test_reach_by_point_and_span_without_a_catalogue() -> None:
     assert list(stop["ranges"]) == ["plain use 470.1-513.9"]
 
 
+def test_reach_takes_a_point_south_of_the_equator() -> None:
+    run = passband("reach", "-14.2756,-170.7020", "--stations", DEMO / "stations.csv", "--json")
+    assert run.returncode == 0, run.stderr
+    answer = json.loads(run.stdout)
+    assert answer["stops"][0]["country"] == "US"
+    assert answer["inputs"][0]["coverage"].startswith("countries US")
+
+
+def test_reach_says_when_the_country_of_a_point_is_in_doubt() -> None:
+    run = passband("reach", "31.755,-106.485", "--stations", DEMO / "stations.csv", "--json")
+    assert "country-doubtful" in [row["code"] for row in json.loads(run.stdout)["warnings"]]
+
+
 def test_reach_takes_a_tour_too() -> None:
     run = passband("reach", DEMO / "tour.toml", "--json")
     assert run.returncode == 0, run.stderr
@@ -106,7 +119,7 @@ def test_new_makes_a_folder_that_checks_and_refuses_a_full_one(tmp_path: Path) -
     assert passband("check", tmp_path / "mine" / "tour.toml").returncode == 0
     again = passband("new", tmp_path / "mine")
     assert again.returncode == 2
-    assert "exists and is not empty" in again.stderr
+    assert "a folder that is not empty" in again.stderr
 
 
 def test_version_and_module() -> None:

@@ -298,6 +298,7 @@ def _stop(
         "status": "confirmed",
         "load_in": "08:00",
         "antenna_height_m": 3.0,
+        "licences": [dict(LICENCE)],
         "law_asks": ["Accept all interference <and> cause none (47 CFR 15.236)."],
     } | more
 
@@ -392,16 +393,20 @@ def _ranking() -> list[dict[str, Any]]:
     return [dict(zip((*keys, *more), row, strict=True)) | {"stops": 3} for row in rows]
 
 
+LICENCE: dict[str, Any] = {
+    "country": "US",
+    "kind": "part-74",
+    "holder": "Rig Hire <Ltd> & Söhne",
+    "valid_from": "2027-01-01",
+    "valid_to": None,
+    "stops": [],
+}
+
+
 def _tour() -> dict[str, Any]:
-    licence: dict[str, Any] = {
-        "country": "US",
-        "kind": "part-74",
-        "holder": "Rig Hire <Ltd> & Söhne",
-    }
-    licence |= {"valid_from": "2027-01-01", "valid_to": None, "stops": []}
     return {
         "name": 'Long Way Round "2027" <i>& back</i>',
-        "licences": [licence],
+        "licences": [dict(LICENCE)],
         "settings": {
             "use_faint": "spares",
             "plan_unlisted": False,

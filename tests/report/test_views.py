@@ -247,13 +247,18 @@ def test_what_the_law_asks_is_joined_where_nothing_changes(plan: Plan) -> None:
 
 
 def test_licences_name_their_holder_and_only_those_of_the_stop_show(plan: Plan) -> None:
-    row = plan["tour"]["licences"][0]
+    row = plan["stops"][1]["licences"][0]
     assert licence(row) == "US: part-74, held by Rig Hire <Ltd> & Söhne, from 2027-01-01"
     row["stops"] = ["chicago-1"]
-    assert law_view(plan, plan["stops"][0]).licences == ()
     assert law_view(plan, plan["stops"][1]).licences == (
         "US: part-74, held by Rig Hire <Ltd> & Söhne, from 2027-01-01, at chicago-1 only",
     )
+
+
+def test_a_licence_of_the_tour_that_does_not_serve_a_stop_is_not_on_its_sheet(plan: Plan) -> None:
+    plan["stops"][0]["licences"] = []
+    assert plan["tour"]["licences"]
+    assert law_view(plan, plan["stops"][0]).licences == ()
 
 
 def test_warnings_of_a_stop_stand_apart_from_those_of_the_tour(plan: Plan) -> None:

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 
 from planner.occupancy import RangeWindows
 from planner.ranking import Counter, RangeCount, considered, grid_of, rank_need
 from tests.unit.builders import gear, need, stop
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from planner.records import Stop
 
 STOPS = [stop(id="a"), stop(id="b")]
 
@@ -21,16 +28,23 @@ def count(found: int, faint: int = 0, limit: int | None = None) -> RangeCount:
 
 
 def windows(*spans: tuple[int, int]) -> RangeWindows:
-    return RangeWindows(law=(), clear_hz=spans, faint_hz=(), centres_hz=spans, faint_centres_hz=())
+    return RangeWindows(law=(),
+        clear_hz=spans,
+        faint_hz=(),
+        unchecked_hz=(),
+        centres_hz=spans,
+        faint_centres_hz=())
 
 
-def ranked(found: dict[str, tuple[RangeCount, RangeCount]]) -> list[tuple[str, int, int, str]]:
+def ranked(
+    found: dict[str, tuple[RangeCount, ...]], stops: Sequence[Stop] = STOPS
+) -> list[tuple[str, int, int, str]]:
     ranges = [gear(family=name) for name in found]
     counts = {
-        (row.key, stop.id): found[row.family][i] for row in ranges for i, stop in enumerate(STOPS)
+        (row.key, stop.id): found[row.family][i] for row in ranges for i, stop in enumerate(stops)
     }
     spans = {key: windows((0, 1_000_000)) for key in counts}
-    rows = rank_need(need(), ranges, STOPS, counts=counts, windows=spans)
+    rows = rank_need(need(), ranges, stops, counts=counts, windows=spans)
     assert [row.rank for row in rows] == list(range(1, len(rows) + 1))
     return [(row.range_key.split()[0], row.stops_met, row.worst_headroom, row.why) for row in rows]
 
@@ -38,6 +52,33 @@ def ranked(found: dict[str, tuple[RangeCount, RangeCount]]) -> list[tuple[str, i
 def test_stops_met_come_before_headroom() -> None:
     rows = ranked({"Rich": (count(50), count(2)), "Steady": (count(3), count(3))})
     assert [row[:3] for row in rows] == [("Steady", 2, 0), ("Rich", 1, -1)]
+
+
+def test_stops_met_come_first_even_with_the_worse_worst_stop() -> None:
+    # three wanted: Most meets two of three stops but has nothing at c; Even is never more than
+    # one short, and meets one
+    stops = [*STOPS, stop(id="c")]
+    rows = ranked(
+        {"Even": (count(3), count(2), count(2)), "Most": (count(3), count(3), count(0))}, stops
+    )
+    assert [row[:3] for row in rows] == [("Most", 2, -3), ("Even", 1, -1)]
+
+
+def test_confirmed_stops_met_come_before_stops_on_hold() -> None:
+    # Holds meets the two stops on hold, Firm the one confirmed stop
+    stops = [stop(id="a"), stop(id="b", status="hold"), stop(id="c", status="hold")]
+    rows = ranked(
+        {"Holds": (count(2), count(3), count(3)), "Firm": (count(3), count(0), count(0))}, stops
+    )
+    assert [row[0] for row in rows] == ["Firm", "Holds"]
+
+
+def test_stops_on_hold_decide_between_equal_confirmed_ones() -> None:
+    stops = [stop(id="a"), stop(id="b", status="hold"), stop(id="c", status="hold")]
+    rows = ranked(
+        {"None": (count(9), count(2), count(2)), "One": (count(3), count(3), count(0))}, stops
+    )
+    assert [row[0] for row in rows] == ["One", "None"]
 
 
 def test_then_headroom_at_the_worst_then_its_sum() -> None:

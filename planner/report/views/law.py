@@ -82,11 +82,6 @@ def licence(row: Plan) -> str:
     return text + (f", at {words.listed(stops)} only" if stops else "")
 
 
-def _serves(row: Plan, stop: Plan) -> bool:
-    stops = rows(row, "stops")
-    return row["country"] == stop["country"] and (not stops or stop["id"] in stops)
-
-
 def _under(law: str, kind: str | None, holder: str | None) -> str:
     if law == "barred":
         return words.NONE
@@ -145,7 +140,7 @@ def law_view(plan: Plan, stop: Plan) -> LawView:
     ranges = table(stop, "ranges")
     used = [key for key in used_ranges(plan, stop) if key in ranges]
     ordered = [*used, *(key for key in ranges if key not in used)]
-    licences = [row for row in rows(table(plan, "tour"), "licences") if _serves(row, stop)]
+    licences = rows(stop, "licences")
     return LawView(
         ranges=_range_laws(ranges, used),
         capacity=tuple(capacity(key, ranges[key], used=key in used) for key in ordered),
