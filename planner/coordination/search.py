@@ -209,6 +209,11 @@ class Draft:
         twin.held = list(self.held)
         return twin
 
+    def become(self, other: Draft) -> None:
+        """Take over the state of another draft of the same seats, which is not used further."""
+        self.board, self.main, self.extra = other.board, other.main, other.extra
+        self.held = other.held
+
     def shortage(self) -> tuple[int, int]:
         """Return the numbers of missing lines and missing spares, all seats together."""
         lines = spares = 0
@@ -265,7 +270,7 @@ class Draft:
         free centres at an edge of what is free: a set is dense when its carriers stand exactly
         one guard or spacing apart.
         """
-        before = self.shortage()
+        before, as_it_was = self.shortage(), self.copy()
         members = [member for member in self.members() if member[1] not in kept_hz]
         out = [
             members.pop(dice.below(len(members)))
@@ -274,16 +279,12 @@ class Draft:
         for index, hz in out:
             self.budget.spend()
             self.drop(index, hz)
-        placed: list[tuple[int, int]] = []
         start = dice.below(1 << 30) / (1 << 30)
         for spare in (False, True):
             for index in sequence:
-                placed.extend(self._refill(index, start, out=out, spare=spare))
+                self._refill(index, start, out=out, spare=spare)
         if self.shortage() > before:
-            for index, hz in placed:
-                self.drop(index, hz)
-            for index, hz in out:
-                self.restore(index, hz)
+            self.become(as_it_was)
 
     def drop(self, index: int, frequency_hz: int) -> None:
         """Take a carrier of a seat out."""
@@ -295,12 +296,11 @@ class Draft:
         """Put back a carrier that was taken out."""
         self._add(index, int(np.searchsorted(self.seats[index].points_hz, frequency_hz)))
 
-    def _add(self, index: int, where: int) -> int:
+    def _add(self, index: int, where: int) -> None:
         seat = self.seats[index]
         frequency_hz = int(seat.points_hz[where])
         (self.main if seat.is_main[where] else self.extra)[index].append(frequency_hz)
         self.board.add(frequency_hz, seat.guards)
-        return frequency_hz
 
     def _room(self, index: int, *, spare: bool) -> tuple[int, int]:
         """Return how many more carriers a seat takes in main and in extra centres."""
@@ -326,10 +326,10 @@ class Draft:
 
     def _refill(
         self, index: int, start: float, *, out: Sequence[tuple[int, int]], spare: bool
-    ) -> list[tuple[int, int]]:
+    ) -> None:
         seat, row = self.seats[index], self.board.rows[index]
         left = np.searchsorted(seat.points_hz, [hz for owner, hz in out if owner == index])
-        placed: list[tuple[int, int]] = []
+        first = True
         from_index = int(start * seat.points_hz.size)
         while not self.budget.is_over():
             room_main, room_extra = self._room(index, spare=spare)
@@ -338,7 +338,7 @@ class Draft:
                 free &= ~seat.is_main
             if room_extra <= 0:
                 free &= seat.is_main
-            if not placed:
+            if first:
                 free[left] = False
             edges = _edges(free, row.apart)
             if not edges.size:
@@ -346,8 +346,8 @@ class Draft:
             following = int(np.searchsorted(edges, from_index))
             self.budget.spend()
             where = int(edges[following % edges.size])
-            placed.append((index, self._add(index, where)))
-        return placed
+            self._add(index, where)
+            first = False
 
 
 def _edges(free: NDArray[np.bool_], apart: NDArray[np.bool_]) -> NDArray[np.intp]:

@@ -137,6 +137,53 @@ def test_rigs_are_planned_apart() -> None:
     assert [stop.stop_id for stop in plan.stops] == ["a", "x", "b"]
 
 
+def test_a_rig_is_not_bound_to_another_rigs_carriers() -> None:
+    # one band, two rigs in turns: each rig's plan is what it would be without the other
+    mine = [task("a1", grid((480, 490))), task("a2", grid((470, 490)))]
+    theirs = [task("b1", grid((470, 490)), rig="B"), task("b2", grid((470, 484)), rig="B")]
+    both = coordinate_route([mine[0], theirs[0], mine[1], theirs[1]])
+    apart = {
+        found.stop_id: found for tasks in (mine, theirs) for found in coordinate_route(tasks).stops
+    }
+    assert [found.stop_id for found in both.stops] == ["a1", "b1", "a2", "b2"]
+    for found in both.stops:
+        assert found == apart[found.stop_id]
+    # a rig that began where the other one is would have stayed there
+    assert min(apart["a1"].carriers.values()) >= 480 * MHZ
+    assert min(apart["b1"].carriers.values()) < 480 * MHZ
+    assert [leg.stop_ids for leg in both.legs] == [("a1", "a2"), ("b1", "b2")]
+
+
+def test_an_earlier_plan_comes_before_last_nights_carriers() -> None:
+    # both would stand at b: line 0 goes back to its own of the earlier plan, the rest stay
+    keep = {("mics", "line 0"): 489_000_000}
+    tasks = [task("a", grid((470, 480))), task("b", grid((470, 490)), keep=keep)]
+    plan = coordinate_route(tasks)
+    check(plan, tasks)
+    first, second = (found.carriers for found in plan.stops)
+    assert second["mics", "line 0"] == 489_000_000
+    assert first["mics", "line 0"] <= 480 * MHZ
+    others = [key for key in second if key != ("mics", "line 0")]
+    assert len(others) == 5
+    assert [second[key] for key in others] == [first[key] for key in others]
+
+
+def test_a_line_that_rests_at_a_stop_is_remembered_after_it() -> None:
+    # the microphones rest at b, where only another need is on the air; at c first-fit alone
+    # would go below 480 MHz
+    ears = dataclasses.replace(task("b", grid((500, 510)), lines=2).needs[0], name="ears")
+    tasks = [
+        task("a", grid((480, 490))),
+        task("b", grid((500, 510)), needs=(ears,)),
+        task("c", grid((470, 490))),
+    ]
+    first, rest, last = coordinate_route(tasks).stops
+    assert {key[0] for key in rest.carriers} == {"ears"}
+    assert last.carriers == first.carriers
+    alone = coordinate_route([tasks[2]]).stops[0].carriers
+    assert min(alone.values()) < 480 * MHZ
+
+
 def test_fixed_carriers_and_their_products_are_kept_clear_of() -> None:
     fixed = tuple(
         PlacedCarrier(frequency_hz=hz, guards=GUARDS) for hz in (471_000_000, 472_500_000)
