@@ -137,10 +137,12 @@ def _dated(record: Any) -> dict[str, Any]:  # noqa: ANN401 - any record of the t
 
 def _print(screen: Console, loaded: LoadedTour, document: dict[str, Any]) -> None:
     """Print the route, the needs, the files and the warnings."""
+    from planner.intake.faults import counted
     from planner.units import format_mhz, shortest_mhz
 
     tour = loaded.tour
-    _say(screen, f"{tour.name}: {len(tour.stops)} stops, {len(tour.needs)} needs", style="bold")
+    counts = f"{counted(len(tour.stops), 'stop')}, {counted(len(tour.needs), 'need')}"
+    _say(screen, f"{tour.name}: {counts}", style="bold")
     _say(screen)
     _grid(
         screen,
@@ -202,8 +204,7 @@ def _print(screen: Console, loaded: LoadedTour, document: dict[str, Any]) -> Non
     )
     for code, where, text in tour.warnings:
         _say(screen, f"warning {code}: {where + ': ' if where else ''}{text}")
-    count = len(tour.warnings)
-    _say(screen, f"No faults, {count} warning{'' if count == 1 else 's'}.", style="bold")
+    _say(screen, f"No faults, {counted(len(tour.warnings), 'warning')}.", style="bold")
 
 
 def _days(first: str, last: str) -> str:

@@ -64,6 +64,7 @@ def run_tour(
         Every fault of every file.
     """
     from planner.cli.earlier import read_previous
+    from planner.intake.faults import counted
     from planner.intake.tour import load_tour
     from planner.places import countries_within
     from planner.plan import InputFile, Previous, plan_document, run_plan
@@ -71,7 +72,8 @@ def run_tour(
     say(f"reading {tour.name}")
     loaded = load_tour(tour)
     before = read_previous(previous) if previous else None
-    say(f"{len(loaded.tour.stops)} stops, {len(loaded.stations)} transmitters: planning")
+    stops = counted(len(loaded.tour.stops), "stop")
+    say(f"{stops}, {counted(len(loaded.stations), 'transmitter')}: planning")
     inputs = [
         InputFile(
             file=row.file,
@@ -114,6 +116,8 @@ def print_json(value: object) -> None:
 def strict_exit(document: Mapping[str, Any], *, strict: bool) -> None:
     """Leave with code 2 when warnings are not accepted and there are some."""
     if strict and document["warnings"]:
-        count = len(document["warnings"])
-        typer.echo(f"{count} warning{'s' * (count != 1)} and --strict: stopped", err=True)
+        from planner.intake.faults import counted
+
+        count = counted(len(document["warnings"]), "warning")
+        typer.echo(f"{count} and --strict: stopped", err=True)
         raise typer.Exit(EXIT_INPUT)

@@ -63,9 +63,11 @@ def _grouped(remarks: Sequence[Remark]) -> dict[tuple[str, str], list[Remark]]:
 
 
 def _remark_lines(groups: dict[tuple[str, str], list[Remark]], report: Path | None) -> list[str]:
+    from planner.intake.faults import counted
+
     lines = []
     for (action, kind), remarks in groups.items():
-        lines.append(f"{action}: {kind}, {_counted(len(remarks), 'row')}")
+        lines.append(f"{action}: {kind}, {counted(len(remarks), 'row')}")
         for remark in remarks[:_EXAMPLES_SHOWN]:
             place = ", ".join(
                 part
@@ -81,11 +83,12 @@ def _remark_lines(groups: dict[tuple[str, str], list[Remark]], report: Path | No
 
 
 def _summary_lines(done: Conversion, file: Path, out: Path) -> list[str]:
+    from planner.intake.faults import counted
     from planner.intake.stations.importers import REFUSED, REPAIRED
 
     table = done.table
-    written = _counted(len(table.rows), "transmitter")
-    read = _counted(table.rows_read, "row")
+    written = counted(len(table.rows), "transmitter")
+    read = counted(table.rows_read, "row")
     mended = f"{table.count(REPAIRED)} repaired, {table.count(REFUSED)} refused"
     lines = [f"{out}: {written}, from {read} of {file}; {mended}"]
     if done.coverage_file is None:
@@ -148,7 +151,3 @@ def _answer(
             for (action, kind), remarks in groups.items()
         ],
     }
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"

@@ -63,6 +63,10 @@ class FaultList:
         """Forget all faults: one about the whole file says more than they do."""
         self._faults.clear()
 
+    def clear_below(self, row_number: int) -> None:
+        """Forget the faults of the rows below one."""
+        self._faults = [entry for entry in self._faults if entry[0] <= row_number]
+
     def __len__(self) -> int:
         return len(self._faults)
 
@@ -86,6 +90,11 @@ class FaultList:
         """
         if self._faults:
             raise InputFaults(self.faults)
+
+
+def counted(count: int, noun: str) -> str:
+    """Return a count with its noun, ``"1 row"`` or ``"2 rows"``."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 def nearest_word(word: str, known: Iterable[str]) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 import re
 from typing import TYPE_CHECKING
@@ -243,14 +242,16 @@ def _pieces(row: Row, low_hz: int | None, high_hz: int | None) -> tuple[tuple[in
 
 
 def _powers(row: Row) -> tuple[float, ...]:
+    """Return the settings in ascending order, in whatever order they are written."""
     powers = row.numbers("powers_mw", _POWER_MW, required=True)
-    if any(later <= earlier for earlier, later in itertools.pairwise(powers)):
+    each = sorted(set(powers))
+    if len(each) < len(powers):
         row.fault(
             "powers_mw",
-            allowed="settings in ascending order, each once",
-            advice="write " + ";".join(f"{power:g}" for power in sorted(set(powers))),
+            allowed="each setting once",
+            advice="take the repeated one out or correct it",
         )
-    return powers
+    return tuple(each)
 
 
 def _duplex(row: Row) -> tuple[int | None, int | None]:

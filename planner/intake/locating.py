@@ -41,7 +41,8 @@ class Located:
     Attributes
     ----------
     place, town : str
-        The name for people; the first part of it, or the nearest place, for the id.
+        The name for people; the first part of it, or the nearest place or the coordinates, for
+        the id.
     country, region : str
         As the gazetteer codes them; territories keep their own code.
     how : str
@@ -167,9 +168,10 @@ def _by_point(
         return None
     reference = near[0] if near is not None else here.nearest
     same = rule_country(reference.country) == rule_country(stated)
+    label, town = _point_names(point, stated, here)
     return Located(
-        place=place or here.nearest.label,
-        town=_town(place, here.nearest.name),
+        place=place or label,
+        town=_town(place, town),
         country=stated,
         region=reference.region if same else "",
         lat_deg=point[0],
@@ -177,6 +179,22 @@ def _by_point(
         location_error_km=POINT_ERROR_KM if error_km is None else error_km,
         how=how,
         warnings=tuple(warnings),
+    )
+
+
+def _point_names(point: tuple[float, float], country: str, here: CountryHere) -> tuple[str, str]:
+    """Return a label and a town for a point: its place's, or its coordinates in both.
+
+    A place farther than 60 km, or under the rules of another country, does not name it.
+    """
+    same = rule_country(here.country) == rule_country(country)
+    if same and here.nearest_km <= NAME_RADIUS_KM and slug(here.nearest.name):
+        return here.nearest.label, here.nearest.name
+    sides = ("N" if point[0] >= 0 else "S", "E" if point[1] >= 0 else "W")
+    lat, lon = abs(point[0]), abs(point[1])
+    return (
+        f"{lat:.3f} {sides[0]}, {lon:.3f} {sides[1]}",
+        f"{lat:.2f}{sides[0]} {lon:.2f}{sides[1]}",
     )
 
 
@@ -206,7 +224,7 @@ def _has_rules(fields: StopFields, country: str, doubt: str) -> bool:
         "country" if fields.has("country") else "place",
         value=f"a stop in {country}",
         allowed=f"a country whose rules this version knows: {', '.join(known_countries())}",
-        advice=doubt or "remove the stop or set it to another country",
+        advice=doubt or f"take the stop out, this version has no rules for {country}",
     )
     return False
 

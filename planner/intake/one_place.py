@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from planner.errors import Fault, InputFaults
 from planner.intake.gear import load_gear
+from planner.intake.limits import ANTENNA_HEIGHT_M, SETTINGS
 from planner.intake.stations import load_station_tables
 from planner.intake.tour_files import InputRecord, NamedFiles, file_records
 from planner.places import PlaceAmbiguous, PlaceNotFound, country_at, find_place
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-SETTINGS = ("indoor", "outdoor", "tent", "unknown")
-LEAST_HEIGHT_M, MOST_HEIGHT_M = 1.0, 30.0
 _COMMAND = "command line"
 _POINT = re.compile(r"^\s*([-+]?\d+(?:\.\d*)?)\s*,\s*([-+]?\d+(?:\.\d*)?)\s*$")
 _SPAN = re.compile(r"^\s*(\d+(?:\.\d{1,6})?)\s*-\s*(\d+(?:\.\d{1,6})?)\s*$")
@@ -86,13 +85,13 @@ def load_one_place(
         faults.append(
             Fault(file=_COMMAND, where="--setting", value=setting, allowed=", ".join(SETTINGS))
         )
-    if not LEAST_HEIGHT_M <= antenna_height_m <= MOST_HEIGHT_M:
+    if not ANTENNA_HEIGHT_M.holds(antenna_height_m):
         faults.append(
             Fault(
                 file=_COMMAND,
                 where="--antenna-height",
                 value=f"{antenna_height_m:g}",
-                allowed=f"{LEAST_HEIGHT_M:g} to {MOST_HEIGHT_M:g} m above ground",
+                allowed=f"{ANTENNA_HEIGHT_M.text()}, above ground",
             )
         )
     if not stations:

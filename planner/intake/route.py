@@ -118,20 +118,23 @@ def read_route(path: Path, *, name: str) -> tuple[TextTable, list[RowFields], li
 
 
 def _check_columns(table: TextTable) -> None:
+    """Fault columns that every stop needs; without them the rows are not looked at."""
     has = table.positions.keys()
+    missing = []
     if "place" not in has and not {"lat", "lon"} <= has:
-        table.faults.add(
-            "row 1",
-            value="neither a column place nor columns lat and lon",
-            allowed="place, or lat and lon",
-            advice="add the columns",
-        )
+        missing.append(("neither a column place nor columns lat and lon", "place, or lat and lon"))
     if "date" not in has and not {"first_date", "last_date"} <= has:
+        missing.append(
+            (
+                "neither a column date nor columns first_date and last_date",
+                "date, or first_date and last_date",
+            )
+        )
+    if missing:
+        table.drop_rows()
+    for value, allowed in missing:
         table.faults.add(
-            "row 1",
-            value="neither a column date nor columns first_date and last_date",
-            allowed="date, or first_date and last_date",
-            advice="add the columns",
+            f"row {table.header_row}", value=value, allowed=allowed, advice="add the columns"
         )
     if not len(table) and not len(table.faults):
         table.faults.add(

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from planner.errors import Fault, InputFaults
 from planner.intake.cells import ANY_NUMBER, FREQUENCY_MHZ, NumberRange, Row
-from planner.intake.faults import FaultList, nearest_word
+from planner.intake.faults import FaultList, counted, nearest_word
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
@@ -48,6 +48,8 @@ class TextTable:
         Rows of stripped cells, each as long as the header; blank rows are left out.
     row_numbers : list of int
         Line of the file of each row; the header is row 1.
+    header_row : int
+        Line of the file of the header: 1 unless blank lines stand before it.
     faults : FaultList
         Where every fault of this table is collected.
     """
@@ -59,6 +61,7 @@ class TextTable:
         self.faults = faults
         rows = iter(numbered_rows)
         number, header = next(rows, (1, ()))
+        self.header_row = number
         self.header = tuple(name.strip() for name in header)
         while self.header and not self.header[-1]:
             self.header = self.header[:-1]
@@ -89,12 +92,17 @@ class TextTable:
             return
         self.faults.add(
             f"row {row_number}",
-            value=f"{len(cells)} cells",
-            allowed=f"{width} cells, as many as the header",
+            value=counted(len(cells), "cell"),
+            allowed=f"{counted(width, 'cell')}, as many as the header",
             advice="put a cell that holds a comma in double quotes"
             if len(cells) > width
             else "leave unknown cells empty but keep their commas",
         )
+
+    def drop_rows(self) -> None:
+        """Forget every row and its faults: with a header at fault they say nothing new."""
+        self.cells, self.row_numbers = [], []
+        self.faults.clear_below(self.header_row)
 
     def __len__(self) -> int:
         return len(self.cells)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.intake.faults import nearest_word
-from planner.rules import rule_country
+from planner.rules import has_rules, rule_country
 from planner.units import format_mhz, shortest_mhz
 
 if TYPE_CHECKING:
@@ -192,8 +192,19 @@ def licence_warnings(
     drafts: Sequence[StopDraft],
     ids: Sequence[str],
 ) -> list[Warning3]:
-    """Warn where a licence is meant for a stop but is not valid on all of its days."""
-    warnings: list[Warning3] = []
+    """Warn of licences that no stop can use, and of stops on whose days none is valid."""
+    warnings: list[Warning3] = [
+        (
+            "licence-unused",
+            fields.where,
+            (
+                f"no stop of the tour lies in {licence.country}; this version has no rules for "
+                f"{licence.country}, so the kind is not checked"
+            ),
+        )
+        for fields, licence in licences
+        if not has_rules(licence.country)
+    ]
     for draft, stop_id in zip(drafts, ids, strict=True):
         stop = draft.stop(stop_id)
         if stop is None or any(licence.serves(stop) for _, licence in licences):

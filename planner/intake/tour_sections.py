@@ -11,7 +11,7 @@ from planner.intake.countries import COUNTRY_CODES, country_advice
 from planner.intake.faults import nearest_word
 from planner.intake.gear import FORMS
 from planner.records import Exclude, FixedCarrier, Licence, Need, Settings
-from planner.rules import country_rules, has_rules, known_countries, rule_country
+from planner.rules import country_rules, has_rules, rule_country
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -84,7 +84,10 @@ def read_settings(fields: TomlFields) -> Settings:
 
 
 def read_licence(fields: TomlFields) -> Licence:
-    """Read a ``[[licence]]``; its kind must be one that the country's rules name."""
+    """Read a ``[[licence]]``; its kind must be one that the country's rules name.
+
+    Without rules for the country the kind is taken as it is; see :func:`licence_warnings`.
+    """
     country = fields.text("country")
     kind = fields.text("kind")
     fields.require("country", COUNTRY_ALLOWED)
@@ -142,14 +145,7 @@ def read_need(fields: TomlFields) -> Need:
     ranges = {"spares": _SPARES, "units_per_line": _COUNT, "ranges_max": _COUNT}
     numbers = {key: fields.integer(key, ranges[key]) for key in ranges}
     filled = _filled(name, lines, count or 0)
-    for line in dict.fromkeys(filled):
-        if filled.count(line) > 1:
-            fields.fault(
-                "lines",
-                value=f'"{line}" {filled.count(line)} times',
-                allowed="each name once in a need; missing ones are named after the need",
-                advice="rename one of them",
-            )
+    _check_line_names(fields, filled, _spare_names(name, numbers["spares"] or 0))
     return Need(
         name=name,
         role=role,
@@ -184,6 +180,30 @@ def _filled(name: str, lines: tuple[str, ...], count: int) -> tuple[str, ...]:
     return (*lines, *rest)
 
 
+def _spare_names(name: str, spares: int) -> frozenset[str]:
+    """Return the names that a plan gives to a need's spares."""
+    return frozenset(f"{name} spare {number}" for number in range(1, spares + 1))
+
+
+def _check_line_names(fields: TomlFields, lines: tuple[str, ...], spares: frozenset[str]) -> None:
+    """Fault lines of one name, generated names included, and lines named like a spare."""
+    for line in dict.fromkeys(lines):
+        if lines.count(line) > 1:
+            fields.fault(
+                "lines",
+                value=f'"{line}" {lines.count(line)} times',
+                allowed="each name once in a need; missing ones are named after the need",
+                advice="rename one of them",
+            )
+        elif line in spares:
+            fields.fault(
+                "lines",
+                value=f'"{line}", which a spare of this need is named too',
+                allowed='a name other than "<need> spare <n>", which names the spares',
+                advice="rename the line",
+            )
+
+
 def _required_text(fields: TomlFields, key: str) -> str:
     return fields.filled_text(key) if fields.require(key, "a text in quotes") else ""
 
@@ -198,12 +218,7 @@ def _known_country(fields: TomlFields, key: str, code: str) -> bool:
 
 def _check_kind(fields: TomlFields, country: str, kind: str) -> None:
     if not has_rules(country):
-        fields.fault(
-            "country",
-            value=f'"{country}"',
-            allowed=f"a country whose rules this version knows: {', '.join(known_countries())}",
-            advice="remove the licence",
-        )
+        fields.filled_text("kind")
         return
     kinds = country_rules(country).licence_kinds
     if kind in kinds or not fields.is_text("kind"):

@@ -6,7 +6,7 @@ import dataclasses
 import re
 from typing import TYPE_CHECKING
 
-from planner.intake.cells import NumberRange
+from planner.intake.limits import ANTENNA_HEIGHT_M, DEFAULT_ANTENNA_HEIGHT_M, SETTINGS
 from planner.intake.locating import Located, locate
 from planner.places import distance_km, slug
 from planner.records import Stop
@@ -36,10 +36,7 @@ STOP_KEYS = (
     "status",
     "exclude_mhz",
 )
-SETTINGS = ("indoor", "outdoor", "tent", "unknown")
 STATUSES = ("confirmed", "hold", "cancelled")
-ANTENNA_HEIGHT_M = NumberRange(low=1, high=30, unit="m")
-DEFAULT_ANTENNA_HEIGHT_M = 3.0
 ID_ALLOWED = "small letters a-z, figures, - and _, at most 60"
 _ID = re.compile(r"[a-z0-9][a-z0-9_-]{0,59}")
 _DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])")

@@ -1,4 +1,4 @@
-"""Files written whole or not at all, and cells that no spreadsheet runs as a formula."""
+"""Files written whole or not at all."""
 
 from __future__ import annotations
 
@@ -12,8 +12,6 @@ from planner.errors import Fault, InputFaults
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def write_text_atomically(path: Path, text: str) -> None:
@@ -91,17 +89,3 @@ def _umask() -> int:
     mask = os.umask(0)
     os.umask(mask)
     return mask
-
-
-def spreadsheet_safe(text: str) -> str:
-    """Return a cell that no spreadsheet runs as a formula: a quote is put before ``= + - @``.
-
-    Plain numbers are left alone, signs included.
-    """
-    if not text.startswith(_FORMULA_STARTS):
-        return text
-    try:
-        float(text)
-    except ValueError:
-        return f"'{text}"
-    return text

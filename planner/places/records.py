@@ -124,4 +124,4 @@ def listed(cities: Sequence[City]) -> str:
     """Return places with region, country and people, the first eight and the number left out."""
     text = ", ".join(city.described for city in cities[:SHOWN_CANDIDATES])
     left = len(cities) - SHOWN_CANDIDATES
-    return f"{text} and {left} smaller ones" if left > 0 else text
+    return f"{text} and {left} smaller one{'s' * (left != 1)}" if left > 0 else text

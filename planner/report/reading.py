@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from planner.report.words import AIR_WORDS, clean
+from planner.report.words import AIR_WORDS, clean, town
 from planner.units import mhz_to_hz
 
 Plan = Mapping[str, Any]
@@ -51,12 +51,12 @@ def place_of(plan: Plan, stop_id: str | None) -> str:
     """
     if stop_id is None:
         return ""
-    towns = {stop["id"]: clean(stop["place"]).split(",")[0] for stop in rows(plan, "stops")}
-    town = towns.get(stop_id)
-    if town is None:
+    towns = {stop["id"]: town(stop["place"]) for stop in rows(plan, "stops")}
+    name = towns.get(stop_id)
+    if name is None:
         return clean(stop_id)
-    alone = list(towns.values()).count(town) == 1
-    return town if alone else f"{town} ({clean(stop_id)})"
+    alone = list(towns.values()).count(name) == 1
+    return name if alone else f"{name} ({clean(stop_id)})"
 
 
 def unit_of(plan: Plan) -> str:

@@ -118,7 +118,7 @@ def depth_picture(plan: Plan, prefix: str = "dp") -> str:
     ]
     lanes.add("all stops", 18, _draw_bars(full, 7, SHARED))
     for stop in stops:
-        name = words.cut(words.clean(stop["place"]).split(",")[0], 16)
+        name = words.cut(words.town(stop["place"]), 16)
         own = [(low, high) for low, high, names in depth if stop["id"] in names]
         lanes.add("", 12, _draw_bars(own, 3, USABLE), note=name)
     lanes.y += 8

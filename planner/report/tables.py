@@ -4,19 +4,11 @@ from __future__ import annotations
 
 import csv
 import io
-import unicodedata
 
 from planner.report import words
 from planner.report.reading import Plan, air_of, rows
 from planner.report.views.carriers import AIR_REMARKS
-
-FORMULA_STARTS = ("=", "+", "-", "@")
-"""First characters that spreadsheets take for a formula.
-
-References
-----------
-OWASP Foundation, "CSV Injection": equals, plus, minus, at, tab and carriage return.
-"""
+from planner.spreadsheet import spreadsheet_safe
 
 CARRIER_COLUMNS = (
     "first_date",
@@ -69,10 +61,7 @@ def cell(value: object) -> str:
     if isinstance(value, int | float):
         return repr(value)
     text = str(value)
-    hidden = text[:1] in {"\t", "\r", "\n"}
-    text = words.clean(text)
-    start = unicodedata.normalize("NFKC", text[:1])
-    return f"'{text}" if hidden or start in FORMULA_STARTS else text
+    return spreadsheet_safe(words.clean(text), came=text)
 
 
 def csv_text(header: tuple[str, ...], lines: list[list[str]]) -> str:

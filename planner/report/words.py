@@ -206,3 +206,9 @@ def setting_name(key: str) -> str:
             words = key[: -len(ending) - 1].replace("_", " ")
             return f"{clean(words)} [{_UNIT_ENDINGS[ending]}]"
     return clean(key.replace("_", " "))
+
+
+def town(place: object) -> str:
+    """Return the town of a place name; a place that is only coordinates stands whole."""
+    text = clean(place)
+    return text if text[:1].isdigit() else text.split(",")[0]

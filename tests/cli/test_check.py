@@ -115,6 +115,16 @@ def test_warnings_are_told_and_count_only_when_strict(
     assert answer["warnings"][0]["code"] == "setting-unknown"
 
 
+def test_one_of_a_thing_is_not_told_in_the_plural(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(monkeypatch, str(write_tour(tmp_path, GOOD))) == 0
+    assert capsys.readouterr().out.startswith("Test Round: 2 stops, 1 need\n")
+    two = TOUR_HEAD + OMAHA + NEED + NEED.replace("vocals", "choir")
+    assert run(monkeypatch, str(write_tour(tmp_path, two))) == 0
+    assert capsys.readouterr().out.startswith("Test Round: 1 stop, 2 needs\n")
+
+
 def test_names_from_the_file_are_not_taken_for_markup(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from planner.cli import main
+
 REFERENCE = Path(__file__).parents[1] / "reference" / "data"
 HEADER = "curve,channel,haat_m,erp_kw,distance_km"
 GOOD = HEADER + '\n"F(50,90)",30,300,1000,96.843\n"F(50,10)",9,100,1,400\n'
@@ -21,12 +23,11 @@ Run = Callable[..., tuple[int, str, str]]
 def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> Run:
     """Run the command line in an empty folder; return exit code, stdout, stderr."""
     monkeypatch.chdir(tmp_path)
-    cli = pytest.importorskip("planner.cli")
 
     def call(*arguments: str) -> tuple[int, str, str]:
         monkeypatch.setattr("sys.argv", ["passband", "field", *arguments])
         with pytest.raises(SystemExit) as stopped:
-            cli.main()
+            main()
         captured = capsys.readouterr()
         return int(stopped.value.code or 0), captured.out, captured.err
 

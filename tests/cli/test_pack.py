@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from planner.cli import main
 from planner.coordination import GuardSet, PlacedCarrier, violations
 
 Run = Callable[..., tuple[int, str, str]]
@@ -21,12 +22,11 @@ ROW = GuardSet(spacing_hz=350_000, guard_2a_b_hz=100_000, guard_a_b_c_hz=100_000
 @pytest.fixture
 def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
     """Run the command line; return exit code, stdout, stderr."""
-    cli = pytest.importorskip("planner.cli")
 
     def call(*arguments: str) -> tuple[int, str, str]:
         monkeypatch.setattr("sys.argv", ["passband", "pack", *arguments])
         with pytest.raises(SystemExit) as stopped:
-            cli.main()
+            main()
         captured = capsys.readouterr()
         return int(stopped.value.code or 0), captured.out, captured.err
 

@@ -24,7 +24,6 @@ from planner.intake.stations.columns import (
 from planner.intake.stations.coordinates import packed_degrees
 from planner.intake.stations.coverage import coverage_text, read_coverage
 from planner.intake.table import table_from_text
-from planner.intake.writing import spreadsheet_safe
 from planner.records import Coverage, StationTable
 
 if TYPE_CHECKING:
@@ -188,11 +187,3 @@ def test_a_sidecar_comes_back_as_it_was_written(
         path = Path(folder) / "t.csv.coverage.toml"
         path.write_text(coverage_text(coverage), encoding="utf-8", newline="")
         assert read_coverage(path) == coverage
-
-
-@patient
-@given(text=st.text())
-def test_a_cell_made_safe_stays_as_it_is(text: str) -> None:
-    safe = spreadsheet_safe(text)
-    assert spreadsheet_safe(safe) == safe
-    assert safe in {text, f"'{text}"}

@@ -102,3 +102,8 @@ def test_lists_read_like_sentences() -> None:
     assert words.listed(["a", "b", "c"]) == "a, b and c"
     assert words.plural(1, "stop") == "1 stop"
     assert words.plural(0, "stop") == "0 stops"
+
+
+def test_a_town_is_what_stands_before_the_comma_but_coordinates_stand_whole() -> None:
+    assert words.town("Omaha, NE, US") == "Omaha"
+    assert words.town("51.950 N, 179.990 E") == "51.950 N, 179.990 E"

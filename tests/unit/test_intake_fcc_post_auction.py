@@ -233,7 +233,7 @@ def test_erp_in_dbk_and_above_the_limit(tmp_path: Path) -> None:
         ("a,b\n1,2\n", "not a post-auction table: check the file and --from"),
         (f"{HEADER.replace('FacID', 'FacilityID')}\n{ROW}\n", "row 1; got no column FacID"),
         (f"{HEADER}\n", "got a header and no row"),
-        (f"{HEADER}\n{ROW.replace('411530', 'x')}\n", "got 1 rows, none of them usable"),
+        (f"{HEADER}\n{ROW.replace('411530', 'x')}\n", "got 1 row, none usable"),
         (f"{HEADER}\n{ROW.replace('411530', 'x')}\n", "row 2, column Lat; got x"),
         (
             f"{HEADER}\n{ROW.replace(',21,', ',84,')}\n",

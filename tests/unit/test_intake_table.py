@@ -81,7 +81,7 @@ def test_ragged_rows_and_broken_quotes_do_not_hide_the_rows_after_them() -> None
     table = table_of("a,b", "1", "1,2,3", '"x"y,2', "5,6", "7,8,,")
     assert table.column("a") == ["5", "7"]
     assert [line.split(";")[:2] for line in lines(table)] == [
-        ["t.csv: row 2", " got 1 cells"],
+        ["t.csv: row 2", " got 1 cell"],
         ["t.csv: row 3", " got 3 cells"],
         ["t.csv: row 4", " got broken quotes (',' expected after '\"')"],
     ]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from planner.errors import InputFaults
-from planner.intake.writing import spreadsheet_safe, write_text_atomically, write_texts_atomically
+from planner.intake.writing import write_text_atomically, write_texts_atomically
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -48,13 +48,3 @@ def test_a_folder_is_never_replaced(tmp_path: Path) -> None:
     with pytest.raises(InputFaults, match="it is a folder"):
         write_text_atomically(tmp_path / "a.csv", "x")
     assert names(tmp_path) == ["a.csv"]
-
-
-@pytest.mark.parametrize("cell", ["=1+1", "@x", "+cmd", "-cmd", "\tx"])
-def test_formulas_are_neutralised(cell: str) -> None:
-    assert spreadsheet_safe(cell) == f"'{cell}"
-
-
-@pytest.mark.parametrize("cell", ["-95.9", "+3", "1e3", "", "plain", "a=b"])
-def test_numbers_and_plain_text_are_left_alone(cell: str) -> None:
-    assert spreadsheet_safe(cell) == cell

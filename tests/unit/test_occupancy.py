@@ -109,7 +109,8 @@ def test_noise_rise_of_a_known_field() -> None:
         where=stop(setting="outdoor", antenna_height_m=9.0),
     )
     (channel,) = (c for c in found.channels if c.label == "35")
-    assert channel.noise_rise_most_db == pytest.approx(9.4, abs=0.1)  # dB, printed digit
+    # 0.1 dB: the last digit of the source
+    assert channel.noise_rise_most_db == pytest.approx(9.4, abs=0.1)
 
 
 def test_powers_of_several_transmitters_are_added() -> None:
@@ -125,7 +126,9 @@ def test_powers_of_several_transmitters_are_added() -> None:
     ]
     assert rises[0] is not None
     assert rises[1] is not None
-    assert 10 ** (rises[1] / 10) - 1 == pytest.approx(2 * (10 ** (rises[0] / 10) - 1), rel=0.05)
+    ratio = (10 ** (rises[1] / 10) - 1) / (10 ** (rises[0] / 10) - 1)
+    # rel=0.05, a ratio: both rises are rounded to 0.1 dB, which moves each power by some 2 %
+    assert ratio == pytest.approx(2, rel=0.05)
 
 
 def test_channel_37_and_mobile_bands_are_always_held() -> None:

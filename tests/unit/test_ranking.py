@@ -28,12 +28,9 @@ def count(found: int, faint: int = 0, limit: int | None = None) -> RangeCount:
 
 
 def windows(*spans: tuple[int, int]) -> RangeWindows:
-    return RangeWindows(law=(),
-        clear_hz=spans,
-        faint_hz=(),
-        unchecked_hz=(),
-        centres_hz=spans,
-        faint_centres_hz=())
+    return RangeWindows(
+        law=(), clear_hz=spans, faint_hz=(), unchecked_hz=(), centres_hz=spans, faint_centres_hz=()
+    )
 
 
 def ranked(

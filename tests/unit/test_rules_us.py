@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import itertools
 
@@ -217,6 +218,8 @@ def test_a_licence_serves_its_days_and_stops_only() -> None:
     assert march.serves(stop())
     assert not march.serves(stop(id="there"))
     assert not march.serves(stop(last_date=dt.date(2027, 3, 5)))
+    assert not march.serves(stop(country="CA"))
+    assert not dataclasses.replace(march, country="CA").serves(stop())
 
 
 def test_what_the_law_asks_names_the_indoor_measurement_for_licence_holders_only() -> None:

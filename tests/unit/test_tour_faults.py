@@ -9,6 +9,7 @@ import pytest
 
 from planner.errors import InputFaults
 from planner.intake.tour import load_tour
+from planner.plan.scope import spare_names
 from tests.unit.tour_files import DENVER, NEED, OMAHA, TOUR_HEAD, write_inputs, write_tour
 
 if TYPE_CHECKING:
@@ -133,6 +134,7 @@ PLACE_FAULTS = [
     ("Denver, CO, Mars", 'no country "Mars"'),
     ("Zurich", "a country whose rules this version knows: AS, GU, MP, PR, US, VI"),
     ("Paris, FR", "got a stop in FR"),
+    ("Paris, FR", "; take the stop out, this version has no rules for FR"),
 ]
 
 
@@ -142,6 +144,16 @@ def test_a_place_at_fault(tmp_path: Path, place: str, expected: str) -> None:
     (line,) = lines_of(write_tour(tmp_path, TOUR_HEAD + stop + NEED))
     assert line.startswith("[[stop]] 1, place;")
     assert expected in line
+
+
+def test_a_stop_without_rules_is_one_fault_though_a_licence_is_for_its_country(
+    tmp_path: Path,
+) -> None:
+    """Nobody is told to move a stop to another country, nor to drop the licence as well."""
+    stop = DENVER.replace("Denver, CO, US", "Paris, FR")
+    licence = '[[licence]]\ncountry = "FR"\nkind = "any"\n'
+    (line,) = lines_of(write_tour(tmp_path, TOUR_HEAD + OMAHA + stop + NEED + licence))
+    assert line.endswith("; take the stop out, this version has no rules for FR")
 
 
 def test_a_point_without_rules_near_a_border_names_the_doubt(tmp_path: Path) -> None:
@@ -192,6 +204,14 @@ NEED_FAULTS = [
     ("count = 3", "count = 3\nspars = 1", 'did you mean "spares"?'),
     ('"Guitar"]\ncount = 3', '"Lead"]\ncount = 3', 'lines; got "Lead" 2 times'),
     ('"Guitar"]\ncount = 3', '"vocals 3"]\ncount = 3', 'lines; got "vocals 3" 2 times'),
+    (
+        '"Guitar"]\ncount = 3',
+        '"vocals spare 2"]\ncount = 3\nspares = 2',
+        (
+            '[[need]] 1, lines; got "vocals spare 2", which a spare of this need is named too; '
+            'allowed: a name other than "<need> spare <n>"'
+        ),
+    ),
     ('lines = ["Lead", "Guitar"]\ncount = 3', "", "got no key count"),
     ('role = "mic"', 'role = "mik"', 'got "mik"; allowed: a role of the gear catalogue'),
     ('role = "mic"', 'role = "mik"', 'did you mean "mic"?'),
@@ -207,6 +227,26 @@ def test_a_need_at_fault(tmp_path: Path, old: str, new: str, expected: str) -> N
     assert old in NEED
     (line,) = lines_of(write_tour(tmp_path, TOUR_HEAD + OMAHA + NEED.replace(old, new)))
     assert expected in line
+
+
+def test_every_name_that_a_plan_gives_to_a_spare_is_refused_for_a_line(tmp_path: Path) -> None:
+    """Such a line and its spare were one carrier to the plan, which then fell over."""
+    need = NEED.replace("count = 3", "count = 3\nspares = 2")
+    (read,) = load_tour(write_tour(tmp_path, TOUR_HEAD + OMAHA + need)).tour.needs
+    names = spare_names(read)
+    assert len(names) == 2
+    for name in names:
+        line = need.replace('"Guitar"', f'"{name}"')
+        (fault,) = lines_of(write_tour(tmp_path, TOUR_HEAD + OMAHA + line))
+        assert f'lines; got "{name}", which a spare' in fault
+
+
+def test_a_line_named_like_a_spare_that_is_not_wanted_is_fine(tmp_path: Path) -> None:
+    need = NEED.replace('"Guitar"', '"vocals spare 2"').replace(
+        "count = 3", "count = 3\nspares = 1"
+    )
+    (read,) = load_tour(write_tour(tmp_path, TOUR_HEAD + OMAHA + need)).tour.needs
+    assert read.lines == ("Lead", "vocals spare 2", "vocals 3")
 
 
 def test_a_form_that_no_gear_has(tmp_path: Path) -> None:
@@ -228,7 +268,8 @@ OTHER_FAULTS = [
     ('[[licence]]\ncountry = "US"', "[[licence]] 1; got no key kind"),
     ('[[licence]]\nkind = "part-74"', "[[licence]] 1; got no key country"),
     ('[[licence]]\ncountry = "US"\nkind = "part 74"', 'got "part 74"; allowed: part-74'),
-    ('[[licence]]\ncountry = "FR"\nkind = "any"', 'country; got "FR"; allowed: a country whose'),
+    ('[[licence]]\ncountry = "FR"\nkind = ""', '[[licence]] 1, kind; got ""'),
+    ('[[licence]]\ncountry = "FR"', "[[licence]] 1; got no key kind"),
     ('[[licence]]\ncountry = "XX"\nkind = "any"', 'country; got "XX"; allowed: an ISO 3166'),
     (
         (

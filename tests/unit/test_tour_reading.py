@@ -6,14 +6,14 @@ import datetime as dt
 import hashlib
 from typing import TYPE_CHECKING
 
+import pytest
+
 from planner.intake.tour import load_tour
 from planner.places.city_list import city_list
 from tests.unit.tour_files import DENVER, NEED, OMAHA, TOUR_HEAD, write_tour
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-    import pytest
 
 FULL = """\
 [tour]
@@ -248,6 +248,51 @@ def test_coordinates_alone_are_named_after_the_nearest_place(tmp_path: Path) -> 
     assert loaded.tour.stops[0].place == "Omaha, NE, US"
 
 
+@pytest.mark.parametrize(
+    ("lat", "lon", "place", "stop_id"),
+    [
+        # The nearest place is in Kamchatka, 1,300 km away and under other rules.
+        (51.95, 179.99, "51.950 N, 179.990 E", "51-95n-179-99e-1"),
+        # The mouth of the Yukon: the nearest place of 5,000 people is 260 km away.
+        (62.7777, -164.5232, "62.778 N, 164.523 W", "62-78n-164-52w-1"),
+        # South of the equator: the sea 110 km south of the easternmost of American Samoa.
+        (-15.2, -169.5, "15.200 S, 169.500 W", "15-20s-169-50w-1"),
+        # Point Roberts, Washington: the nearest place is Canadian, 4 km away.
+        (48.985, -123.078, "48.985 N, 123.078 W", "48-98n-123-08w-1"),
+    ],
+)
+def test_coordinates_far_from_a_place_or_near_a_foreign_one_name_the_stop_themselves(
+    tmp_path: Path, *, lat: float, lon: float, place: str, stop_id: str
+) -> None:
+    stop = f'[[stop]]\nlat = {lat}\nlon = {lon}\ncountry = "US"\ndate = 2027-03-04\n'
+    (found,) = load_tour(write_tour(tmp_path, TOUR_HEAD + stop + NEED)).tour.stops
+    assert (found.place, found.id, found.country) == (place, stop_id, "US")
+
+
+def test_ids_of_coordinates_are_unique(tmp_path: Path) -> None:
+    head = '[[stop]]\nlon = 179.99\ncountry = "US"\nsetting = "outdoor"\n'
+    stops = "".join(
+        f"{head}lat = {lat}\ndate = 2027-03-0{day}\n"
+        for day, lat in enumerate((51.95, 51.951, 51.97), start=1)
+    )
+    found = load_tour(write_tour(tmp_path, TOUR_HEAD + stops + NEED)).tour.stops
+    assert [stop.id for stop in found] == [
+        "51-95n-179-99e-1",
+        "51-95n-179-99e-2",
+        "51-97n-179-99e-1",
+    ]
+
+
+def test_a_name_without_ascii_letters_far_from_any_place_takes_the_coordinates(
+    tmp_path: Path,
+) -> None:
+    stop = (
+        '[[stop]]\nplace = "\u5cf6"\nlat = 51.95\nlon = 179.99\ncountry = "US"\ndate = 2027-03-04\n'
+    )
+    (found,) = load_tour(write_tour(tmp_path, TOUR_HEAD + stop + NEED)).tour.stops
+    assert (found.place, found.id) == ("\u5cf6", "51-95n-179-99e-1")
+
+
 def test_coordinates_of_towns_need_only_the_short_list(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -314,6 +359,28 @@ gear = "Old Oak 500-530"
         ("fixed-off-grid", "[[fixed]] 1"),
         ("licence-dates", "omaha-1"),
     ]
+
+
+def test_a_licence_for_a_country_of_no_stop_and_no_rules_is_kept_with_a_warning(
+    tmp_path: Path,
+) -> None:
+    text = f"""{TOUR_HEAD}{OMAHA}{NEED}
+[[licence]]
+country = "GB"
+kind = "shared"
+"""
+    tour = load_tour(write_tour(tmp_path, text)).tour
+    assert [(licence.country, licence.kind) for licence in tour.licences] == [("GB", "shared")]
+    assert tour.warnings == (
+        (
+            "licence-unused",
+            "[[licence]] 1",
+            (
+                "no stop of the tour lies in GB; this version has no rules for GB, so the kind is "
+                "not checked"
+            ),
+        ),
+    )
 
 
 def test_empty_tables_of_later_versions_do_no_harm(tmp_path: Path) -> None:

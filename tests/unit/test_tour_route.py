@@ -80,7 +80,7 @@ def test_both_route_and_stops(tmp_path: Path) -> None:
         ("place;date\nOmaha;2027-03-04\n", 'columns separated by ";"'),
         ("place,when\nOmaha,2027-03-04\n", "row 1; got neither a column date"),
         ("venue,date\nHall,2027-03-04\n", "row 1; got neither a column place"),
-        ("place,date\nOmaha\n", "row 2; got 1 cells; allowed: 2 cells"),
+        ("place,date\nOmaha\n", "row 2; got 1 cell; allowed: 2 cells"),
         ("place,date\nOmaha,4 March\n", "row 2, column date; got 4 March"),
         ("place,date\nOmaha,2027-02-30\n", "no such day in the calendar"),
         ("place,date,lat,lon\nOmaha,2027-03-04,95,-95.9\n", "row 2, column lat; got 95"),
@@ -104,6 +104,33 @@ def test_a_route_at_fault(tmp_path: Path, text: str, expected: str) -> None:
     lines = faults_of(write_route(tmp_path, text))
     assert any(expected in line for line in lines)
     assert all(line.startswith("route.csv") for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("venue,lat\nHall,95\n,\nHall,\n", ["a column place", "a column date"]),
+        ("venue,date\nHall,4 March\nHall\n", ["a column place"]),
+        ("place,setting\nOmaha,indor\nSpringfield,\n", ["a column date"]),
+        ("place,first_date\nSpringfield,2027-03-04,2027-03-05\n", ["a column date"]),
+        ("place,place\nSpringfield,Omaha\n", ["a column date", "the column twice"]),
+    ],
+)
+def test_a_header_at_fault_says_nothing_of_the_rows(
+    tmp_path: Path, text: str, said: list[str]
+) -> None:
+    lines = faults_of(write_route(tmp_path, text))
+    assert len(lines) == len(said)
+    assert all(line.startswith("route.csv: row 1") for line in lines)
+    for words in said:
+        assert any(words in line for line in lines)
+
+
+def test_a_header_at_fault_leaves_stops_named_elsewhere_alone(tmp_path: Path) -> None:
+    path = write_route(tmp_path, "\n\nplace,when\nOmaha,2027-03-04\n")
+    path.write_text(WITH_ROUTE + 'stops = ["omaha-1"]\n', encoding="utf-8")
+    (line,) = faults_of(path)
+    assert line.startswith("route.csv: row 3; got neither a column date")
 
 
 def test_a_missing_route(tmp_path: Path) -> None:

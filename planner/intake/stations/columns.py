@@ -6,7 +6,7 @@ import csv
 import io
 from typing import TYPE_CHECKING
 
-from planner.intake.writing import spreadsheet_safe
+from planner.spreadsheet import spreadsheet_safe
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -70,5 +70,7 @@ def station_table_text(rows: Iterable[Mapping[str, str]], extra: Iterable[str] =
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(columns)
     for row in rows:
-        writer.writerow([spreadsheet_safe(row.get(column, "")) for column in columns])
+        writer.writerow(
+            [spreadsheet_safe(row.get(column, ""), keep_numbers=True) for column in columns]
+        )
     return stream.getvalue()

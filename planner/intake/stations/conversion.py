@@ -27,8 +27,9 @@ from planner.intake.stations.importers import (
 from planner.intake.stations.loading import load_station_tables
 from planner.intake.stations.passband import read_station_rows
 from planner.intake.table import read_table, table_from_text
-from planner.intake.writing import spreadsheet_safe, write_texts_atomically
+from planner.intake.writing import write_texts_atomically
 from planner.rules import rule_country
+from planner.spreadsheet import spreadsheet_safe
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -168,7 +169,7 @@ def _report_text(remarks: Iterable[Remark]) -> str:
             remark.value,
             remark.text,
         )
-        writer.writerow([spreadsheet_safe(cell) for cell in cells])
+        writer.writerow([spreadsheet_safe(cell, keep_numbers=True) for cell in cells])
     return stream.getvalue()
 
 

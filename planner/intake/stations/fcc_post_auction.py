@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 
 from planner.errors import Fault, InputFaults
 from planner.intake.cells import NumberRange, Row, plain_number
-from planner.intake.faults import shown
+from planner.intake.faults import counted, shown
 from planner.intake.stations.coordinates import in_united_states, packed_degrees
 from planner.intake.stations.importers import (
     NOTED,
@@ -202,7 +202,7 @@ def _refusal(row: Row, table: TextTable, before: int) -> Remark:
 def _nothing_usable(table: TextTable, rows_read: int) -> list[Fault]:
     head = Fault(
         file=table.file,
-        value=f"{rows_read} rows, none of them usable" if rows_read else "a header and no row",
+        value=f"{counted(rows_read, 'row')}, none usable" if rows_read else "a header and no row",
         allowed="at least one transmitter",
         advice="check the file and --from",
     )
