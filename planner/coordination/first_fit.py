@@ -25,8 +25,8 @@ AS_MANY_AS_FIT = 1 << 40
 """A count that no spectrum can hold."""
 
 _COUNT_STARTS: dict[str, int] = {"quick": 2, "normal": 4, "long": 24}
-_STARTS: dict[str, int] = {"quick": 4, "normal": 8, "long": 48}
-_STIRS: dict[str, int] = {"quick": 0, "normal": 60, "long": 800}
+_STARTS: dict[str, int] = {"quick": 4, "normal": 6, "long": 48}
+_STIRS: dict[str, int] = {"quick": 0, "normal": 30, "long": 800}
 
 
 def count_fit(  # noqa: PLR0913 - all but two are optional and named
