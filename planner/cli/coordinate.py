@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated
-
 import typer
+
+from planner.cli.options import AsJson, Effort, Strict, TourFile
 
 
 def coordinate_command(
-    tour: Annotated[Path, typer.Argument(help="The tour file (TOML).")],
-    effort: Annotated[str, typer.Option(help="quick, normal or long.")] = "normal",
-    strict: Annotated[bool, typer.Option("--strict", help="Warnings stop the run.")] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the carriers as JSON.")] = False,
+    tour: TourFile,
+    effort: Effort = "normal",
+    strict: Strict = False,
+    as_json: AsJson = False,
 ) -> None:
     """Choose carriers for every stop, without writing sheets.
 

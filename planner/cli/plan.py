@@ -7,17 +7,19 @@ from typing import Annotated
 
 import typer
 
+from planner.cli.options import AsJson, Effort, Strict, TourFile
+
 
 def plan_command(
-    tour: Annotated[Path, typer.Argument(help="The tour file (TOML).")],
+    tour: TourFile,
     out: Annotated[Path, typer.Option("--out", help="Folder for plan.json, sheets and tables.")],
-    effort: Annotated[str, typer.Option(help="quick, normal or long.")] = "normal",
+    effort: Effort = "normal",
     previous: Annotated[
         Path | None, typer.Option(help="Earlier plan.json to keep; default OUT/plan.json.")
     ] = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Keep no earlier plan.")] = False,
-    strict: Annotated[bool, typer.Option("--strict", help="Warnings stop the run.")] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
+    strict: Strict = False,
+    as_json: AsJson = False,
 ) -> None:
     """Plan a tour: rank the ranges, set the frequencies, write a sheet per city.
 

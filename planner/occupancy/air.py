@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 _NEAR_CONTOUR_KM = 50.0
 """Stations whose contour ends this near are listed though they do no harm; our own choice."""
 _LEAST_RISE_DB = 0.1
+_NAMED = 3
+"""Stations named in a sentence; the rest is counted."""
 _CARRIER_HZ = 200_000
 """Width of the carrier that a channel's best verdict is told for [Hz]."""
 
@@ -290,11 +292,16 @@ def _protected(
             if channel.low_hz < high and low < channel.high_hz:
                 found.setdefault(channel.label, []).append((float(outside[k]), name))
     return {
-        label: f"within {rules.margin_km:g} km of or inside the contour of "
-        + ", ".join(name for _, name in sorted(names)[:3])
-        + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+        label: f"within {rules.margin_km:g} km of or inside the contour of {_listed(names)}"
         for label, names in found.items()
     }
+
+
+def _listed(names: Sequence[tuple[float, str]]) -> str:
+    """Return the nearest three names, each once, and how many more there are."""
+    each = list(dict.fromkeys(name for _, name in sorted(names)))
+    more = f" and {len(each) - _NAMED} more" if len(each) > _NAMED else ""
+    return ", ".join(each[:_NAMED]) + more
 
 
 def _channels(

@@ -89,12 +89,18 @@ def _waivers(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
             kind="faint",
             code="land-mobile-waiver",
             text=(
-                f"land mobile under a waiver in {table['county'][i].title()}: {km:.1f} km from the "
-                f"site, looked at within {_WAIVER_KM:g} km; list of {issued}, licences change"
+                f"land mobile under a waiver in {_county(table['county'][i])}: {km:.1f} km from "
+                f"the site, looked at within {_WAIVER_KM:g} km; list of {issued}, licences change"
             ),
             section="47 CFR 90.303, waivers",
         )
     return tuple(found.values())
+
+
+def _county(written: str) -> str:
+    """Write ``"HUDSON NJ"`` as ``"Hudson NJ"``."""
+    county, _, state = written.rpartition(" ")
+    return f"{county.title()} {state}"
 
 
 def _hawaii(lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
