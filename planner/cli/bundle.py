@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 PLAN_FILE = "plan.json"
 _LOCK = ".passband.lock"
+_STAGING = ".passband-writing-"
 _MANIFEST = ".passband-files.json"
 
 
@@ -53,7 +54,7 @@ def write_bundle(folder: Path, document: Mapping[str, Any], texts: Mapping[str, 
         folder.mkdir(parents=True, exist_ok=True)
         with _locked(folder):
             _refuse_foreign(folder, everything)
-            staging = Path(tempfile.mkdtemp(prefix=".passband-", dir=folder))
+            staging = Path(tempfile.mkdtemp(prefix=_STAGING, dir=folder))
             try:
                 _fill(staging, everything)
                 _move(staging, folder, everything)
@@ -75,6 +76,8 @@ def write_bundle(folder: Path, document: Mapping[str, Any], texts: Mapping[str, 
 @contextlib.contextmanager
 def _locked(folder: Path) -> Iterator[None]:
     lock = folder / _LOCK
+    if _left_by_a_dead_run(lock):
+        lock.unlink(missing_ok=True)
     try:
         handle = os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY)
     except FileExistsError as error:
@@ -90,9 +93,28 @@ def _locked(folder: Path) -> Iterator[None]:
     try:
         os.write(handle, str(os.getpid()).encode())
         os.close(handle)
+        for left in folder.glob(f"{_STAGING}*"):
+            shutil.rmtree(left, ignore_errors=True)
         yield
     finally:
         lock.unlink(missing_ok=True)
+
+
+def _left_by_a_dead_run(lock: Path) -> bool:
+    """Say whether a lock names a process of this machine that no longer runs.
+
+    Only where a process can be asked for without touching it (POSIX); elsewhere the user decides.
+    """
+    if os.name != "posix":
+        return False
+    try:
+        process = int(lock.read_text(encoding="ascii"))
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return True
+    except (OSError, ValueError, OverflowError):
+        return False
+    return False
 
 
 def _refuse_foreign(folder: Path, texts: Mapping[str, str]) -> None:

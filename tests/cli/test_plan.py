@@ -5,6 +5,8 @@ from __future__ import annotations
 import html
 import itertools
 import json
+import subprocess
+import sys
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -207,6 +209,17 @@ def test_a_second_writer_is_refused(tmp_path: Path) -> None:
     assert run.returncode == 2
     assert "another run is writing this folder" in run.stderr
     assert set(files_under(out)) == {".passband.lock"}
+
+
+def test_what_a_killed_run_left_behind_is_cleared(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    (out / ".passband-writing-x" / "sheets").mkdir(parents=True)
+    dead = subprocess.Popen([sys.executable, "-c", ""])
+    dead.wait()
+    (out / ".passband.lock").write_text(str(dead.pid), encoding="ascii")
+    assert passband("plan", DEMO / "tour.toml", "--out", out).returncode == 0
+    assert not list(out.glob(".passband-writing-*"))
+    assert not (out / ".passband.lock").exists()
 
 
 def test_a_need_above_what_any_range_holds_is_an_answer(tmp_path: Path) -> None:
