@@ -19,12 +19,25 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
 PLAN_FILE = "plan.json"
+_OTHER_FOLDER = "name another folder with --out"
 _LOCK = ".passband.lock"
 _STAGING = ".passband-writing-"
 _MANIFEST = ".passband-files.json"
 
 
-def write_bundle(folder: Path, document: Mapping[str, Any], texts: Mapping[str, str]) -> None:
+def plan_digest(folder: Path) -> str:
+    """Return the SHA-256 of the plan.json in a folder, empty where there is none."""
+    plan = folder / PLAN_FILE
+    return _digest(plan.read_bytes()) if plan.is_file() else ""
+
+
+def write_bundle(
+    folder: Path,
+    document: Mapping[str, Any],
+    texts: Mapping[str, str],
+    *,
+    seen: str | None = None,
+) -> None:
     """Write plan.json and the rendered files under a folder.
 
     Parameters
@@ -35,12 +48,15 @@ def write_bundle(folder: Path, document: Mapping[str, Any], texts: Mapping[str, 
         The plan.
     texts : mapping of str to str
         Relative path to text.
+    seen : str, optional
+        :func:`plan_digest` of the folder when the run began; a plan.json that another run put
+        there since is not written over.
 
     Raises
     ------
     InputFaults
-        When the folder cannot be written, another run is writing it, or a file that no earlier
-        run wrote - or that somebody changed since - stands where one would be written.
+        When the folder cannot be written, another run is writing it or wrote it meanwhile, or a
+        file that no earlier run wrote - or that somebody changed since - stands in the way.
 
     Notes
     -----
@@ -51,8 +67,22 @@ def write_bundle(folder: Path, document: Mapping[str, Any], texts: Mapping[str, 
     """
     everything = {**texts, PLAN_FILE: plan_text(document)}
     try:
+        if folder.exists() and not folder.is_dir():
+            raise InputFaults(
+                [Fault(file=str(folder), value="a file", allowed="a folder", advice=_OTHER_FOLDER)]
+            )
         folder.mkdir(parents=True, exist_ok=True)
         with _locked(folder):
+            if seen is not None and plan_digest(folder) != seen:
+                raise InputFaults(
+                    [
+                        Fault(
+                            file=str(folder / PLAN_FILE),
+                            value="a plan that another run wrote meanwhile",
+                            advice="run again, so that it is followed",
+                        )
+                    ]
+                )
             _refuse_foreign(folder, everything)
             staging = Path(tempfile.mkdtemp(prefix=_STAGING, dir=folder))
             try:
@@ -67,7 +97,7 @@ def write_bundle(folder: Path, document: Mapping[str, Any], texts: Mapping[str, 
                     file=str(folder),
                     value=error.strerror or type(error).__name__,
                     allowed="a folder that can be written",
-                    advice="name another folder with --out",
+                    advice=_OTHER_FOLDER,
                 )
             ]
         ) from error
@@ -118,19 +148,30 @@ def _left_by_a_dead_run(lock: Path) -> bool:
 
 
 def _refuse_foreign(folder: Path, texts: Mapping[str, str]) -> None:
-    """Refuse to write over files that are not ours, all of them at once."""
+    """Refuse to write over what is not ours, all of it at once."""
     ours = _manifest(folder)
-    faults = []
+    parents = sorted({(folder / name).parent for name in texts} - {folder})
+    faults = [
+        Fault(
+            file=str(parent),
+            value="a file where a folder is needed",
+            advice=f"move it away, or {_OTHER_FOLDER}",
+        )
+        for parent in parents
+        if parent.exists() and not parent.is_dir()
+    ]
     for name in texts:
         target = folder / name
-        if name == PLAN_FILE or not (target.exists() or target.is_symlink()):
+        if not (target.exists() or target.is_symlink()):
             continue
-        if not target.is_file() or _digest(target.read_bytes()) != ours.get(name):
+        if not target.is_file() or (
+            name != PLAN_FILE and _digest(target.read_bytes()) not in ours.get(name, ())
+        ):
             faults.append(
                 Fault(
                     file=str(target),
-                    value="a file that passband did not write, or that was changed since",
-                    advice="move it away, or name another folder with --out",
+                    value="something that passband did not write, or that was changed since",
+                    advice=f"move it away, or {_OTHER_FOLDER}",
                 )
             )
     if faults:
@@ -145,36 +186,56 @@ def _fill(staging: Path, texts: Mapping[str, str]) -> None:
 
 
 def _move(staging: Path, folder: Path, texts: Mapping[str, str]) -> None:
+    """Put everything in its place; a run killed on the way leaves only files known as ours."""
     earlier = _manifest(folder)
-    names = [name for name in texts if name != PLAN_FILE]
-    for name in names:
-        (folder / name).parent.mkdir(parents=True, exist_ok=True)
-        (staging / name).replace(folder / name)
-    for name, digest in earlier.items():
+    new = {name: (_digest(text.encode()),) for name, text in texts.items()}
+    both = {
+        name: tuple(dict.fromkeys((*earlier.get(name, ()), *new.get(name, ()))))
+        for name in {**earlier, **new}
+    }
+    _put_manifest(staging, folder, both)
+    for name in texts:
+        if name != PLAN_FILE:
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            (staging / name).replace(folder / name)
+    for name, digests in earlier.items():
         old = folder / name
-        if name not in texts and old.is_file() and _digest(old.read_bytes()) == digest:
+        if name not in texts and old.is_file() and _digest(old.read_bytes()) in digests:
             old.unlink()
-    manifest = {name: _digest(texts[name].encode()) for name in sorted(texts)}
-    (staging / _MANIFEST).write_text(json.dumps(manifest, indent=1), encoding="utf-8")
-    (staging / _MANIFEST).replace(folder / _MANIFEST)
     plan = folder / PLAN_FILE
-    if plan.is_file() and PLAN_FILE not in earlier and not is_plan(plan):
-        plan.replace(folder / f"{PLAN_FILE}.not-read")
+    if plan.is_file() and not is_plan(plan):
+        plan.replace(_free_name(folder, f"{PLAN_FILE}.not-read"))
     (staging / PLAN_FILE).replace(plan)
+    _put_manifest(staging, folder, new)
 
 
-def _manifest(folder: Path) -> dict[str, str]:
-    """Return what an earlier run wrote; names that leave the folder are not believed."""
+def _put_manifest(staging: Path, folder: Path, known: Mapping[str, tuple[str, ...]]) -> None:
+    text = json.dumps({name: list(known[name]) for name in sorted(known)}, indent=1)
+    (staging / _MANIFEST).write_text(text, encoding="utf-8")
+    (staging / _MANIFEST).replace(folder / _MANIFEST)
+
+
+def _free_name(folder: Path, name: str) -> Path:
+    number = 1
+    while (folder / (name if number == 1 else f"{name}-{number}")).exists():
+        number += 1
+    return folder / (name if number == 1 else f"{name}-{number}")
+
+
+def _manifest(folder: Path) -> dict[str, tuple[str, ...]]:
+    """Return what earlier runs wrote; names that leave the folder are not believed."""
     try:
         known = json.loads((folder / _MANIFEST).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return {}
     if not isinstance(known, dict):
         return {}
     return {
-        name: digest
-        for name, digest in known.items()
-        if isinstance(digest, str) and not Path(name).is_absolute() and ".." not in Path(name).parts
+        name: tuple(digest for digest in digests if isinstance(digest, str))
+        for name, digests in known.items()
+        if isinstance(digests, list)
+        and not Path(name).is_absolute()
+        and ".." not in Path(name).parts
     }
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
+import math
 from typing import TYPE_CHECKING, Any
 
 from planner import __version__
 from planner.errors import Fault, InputFaults
+from planner.units import mhz_to_hz
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from planner.plan import InputFile
 
 _SCHEMA = "passband-plan/1"
+_MOST_ISSUES = 1_000_000
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -68,7 +71,7 @@ def read_previous(path: Path) -> EarlierPlan:
         ) from error
     try:
         document = json.loads(raw)
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise InputFaults(
             [Fault(file=str(path), value="text that is not JSON", advice=advice)]
         ) from error
@@ -89,25 +92,39 @@ def read_previous(path: Path) -> EarlierPlan:
 def _whole(document: dict[str, Any]) -> bool:
     """Say whether what this version reads of an earlier plan is there, and of the right kind."""
     try:
-        issue, replaces = document["made"]["issue"], document["made"]["replaces"]
+        made = document["made"]
         return (
-            {"version", "effort"} <= document["made"].keys()
-            and all({"file", "sha256"} <= row.keys() for row in document["inputs"])
-            and isinstance(issue, int)
-            and (replaces is None or isinstance(replaces, int))
+            _is_issue(made["issue"])
+            and (made["replaces"] is None or _is_issue(made["replaces"]))
+            and all(isinstance(made[key], str) for key in ("version", "effort"))
             and all(
-                isinstance(stop["country"], str)
-                and isinstance(stop["lat_deg"], float | int)
-                and isinstance(stop["lon_deg"], float | int)
-                and all(
-                    isinstance(row["name"], str)
-                    and isinstance(row["frequency_mhz"], float | int)
-                    and isinstance(row["fixed"], bool)
-                    and "need" in row
-                    for row in stop["carriers"]
-                )
-                for stop in document["stops"]
+                isinstance(row[key], str)
+                for row in document["inputs"]
+                for key in ("file", "sha256")
             )
+            and all(_is_stop(stop) for stop in document["stops"])
         )
-    except (KeyError, TypeError):
+    except (KeyError, TypeError, ValueError, AttributeError, ArithmeticError):
         return False
+
+
+def _is_issue(value: object) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= _MOST_ISSUES
+
+
+def _is_stop(stop: dict[str, Any]) -> bool:
+    return (
+        isinstance(stop["country"], str)
+        and all(math.isfinite(stop[key]) for key in ("lat_deg", "lon_deg"))
+        and all(
+            isinstance(row["name"], str)
+            and isinstance(row["fixed"], bool)
+            and (row["need"] is None or isinstance(row["need"], str))
+            and mhz_to_hz(row["frequency_mhz"]) > 0
+            for row in stop["carriers"]
+        )
+        and all(
+            isinstance(row["need"], str) and isinstance(row["missing"], int)
+            for row in stop["short"]
+        )
+    )

@@ -25,7 +25,7 @@ def plan_command(
 
     Example: passband plan tour.toml --out plan
     """
-    from planner.cli.bundle import PLAN_FILE, write_bundle
+    from planner.cli.bundle import PLAN_FILE, plan_digest, write_bundle
     from planner.cli.earlier import is_plan
     from planner.cli.running import (
         EXIT_SHORT,
@@ -43,6 +43,7 @@ def plan_command(
     if fresh and previous is not None:
         raise typer.BadParameter("--fresh keeps no earlier plan, --previous names one: use one")
     here = out / PLAN_FILE
+    seen = plan_digest(out)
     earlier = None if fresh else previous
     if not fresh and previous is None and here.is_file():
         if is_plan(here):
@@ -54,7 +55,7 @@ def plan_command(
     result, document = run_tour(tour, effort=how_hard, previous=earlier)
     strict_exit(document, strict=strict)
     say("writing sheets")
-    write_bundle(out, document, render_all(document))
+    write_bundle(out, document, render_all(document), seen=seen)
     if as_json:
         print_json(document)
     else:

@@ -19,10 +19,13 @@ def reach_command(
         str | None, typer.Option(metavar="LOW-HIGH", help="Only this span, in MHz.")
     ] = None,
     gear: Annotated[Path | None, typer.Option(help="Gear catalogue, for a place.")] = None,
-    setting: Annotated[str, typer.Option(help="indoor, outdoor, tent or unknown.")] = "unknown",
+    setting: Annotated[
+        str | None, typer.Option(help="indoor, outdoor, tent or unknown; default unknown.")
+    ] = None,
     antenna_height: Annotated[
-        float, typer.Option("--antenna-height", help="Antenna above ground, m, 1 to 30.")
-    ] = 3.0,
+        float | None,
+        typer.Option("--antenna-height", help="Antenna above ground, m, 1 to 30; default 3."),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
     """Show which stations reach a place, what is usable, and how many carriers fit.
@@ -32,18 +35,26 @@ def reach_command(
     from planner.cli.running import console, print_json, run_tour
     from planner.report.terminal import print_reach, print_warnings
 
-    if Path(where).is_file() or where.endswith(".toml"):
-        clash = [
-            name
-            for name, value in (("--stations", stations), ("--gear", gear), ("--span", span))
-            if value
-        ]
+    if where.endswith(".toml") or _is_file(where):
+        own = {
+            "--stations": stations,
+            "--gear": gear,
+            "--span": span,
+            "--setting": setting,
+            "--antenna-height": antenna_height,
+        }
+        clash = [name for name, value in own.items() if value]
         if clash:
             raise typer.BadParameter(f"{', '.join(clash)}: a tour file names its own")
         _, document = run_tour(Path(where), effort="normal")
     else:
         document = _place_document(
-            where, stations or [], span, gear=gear, setting=setting, antenna_height_m=antenna_height
+            where,
+            stations or [],
+            span,
+            gear=gear,
+            setting=setting or "unknown",
+            antenna_height_m=3.0 if antenna_height is None else antenna_height,
         )
     answer = {
         key: document[key]
@@ -55,6 +66,13 @@ def reach_command(
     screen = console()
     print_reach(screen, document)
     print_warnings(screen, document)
+
+
+def _is_file(where: str) -> bool:
+    try:
+        return Path(where).is_file()
+    except OSError:  # a name too long for any file
+        return False
 
 
 def _place_document(

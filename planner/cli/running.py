@@ -64,6 +64,7 @@ def run_tour(
         Every fault of every file.
     """
     from planner.cli.earlier import read_previous
+    from planner.errors import Fault, InputFaults
     from planner.intake.faults import counted
     from planner.intake.tour import load_tour
     from planner.places import countries_within
@@ -71,6 +72,18 @@ def run_tour(
 
     say(f"reading {tour.name}")
     loaded = load_tour(tour)
+    if all(stop.status == "cancelled" for stop in loaded.tour.stops):
+        raise InputFaults(
+            [
+                Fault(
+                    file=tour.name,
+                    where="[[stop]]",
+                    value="every stop is cancelled",
+                    allowed="at least one stop that is confirmed or on hold",
+                    advice="nothing is left to plan",
+                )
+            ]
+        )
     before = read_previous(previous) if previous else None
     stops = counted(len(loaded.tour.stops), "stop")
     say(f"{stops}, {counted(len(loaded.stations), 'transmitter')}: planning")

@@ -22,8 +22,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _COMMAND = "command line"
-_POINT = re.compile(r"^\s*([-+]?\d+(?:\.\d*)?)\s*,\s*([-+]?\d+(?:\.\d*)?)\s*$")
+_POINT = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+))\s*,\s*([-+]?(?:\d+\.?\d*|\.\d+))\s*$")
 _SPAN = re.compile(r"^\s*(\d+(?:\.\d{1,6})?)\s*-\s*(\d+(?:\.\d{1,6})?)\s*$")
+_PLAIN_WIDTH_HZ = 200_000
 _DEFAULT_SPAN_HZ = (470_000_000, 608_000_000)
 
 
@@ -80,7 +81,7 @@ def load_one_place(
     rows: tuple[GearRange, ...] = ()
     stop: Stop | None = None
     warnings: tuple[tuple[str, str, str], ...] = ()
-    limits_hz = _span(span, faults)
+    limits_hz = _span(span, faults, least_hz=0 if gear else _PLAIN_WIDTH_HZ)
     if setting not in SETTINGS:
         faults.append(
             Fault(file=_COMMAND, where="--setting", value=setting, allowed=", ".join(SETTINGS))
@@ -153,7 +154,7 @@ def load_one_place(
     )
 
 
-def _span(span: str | None, faults: list[Fault]) -> tuple[int, int]:
+def _span(span: str | None, faults: list[Fault], *, least_hz: int) -> tuple[int, int]:
     if span is None:
         return _DEFAULT_SPAN_HZ
     match = _SPAN.match(span)
@@ -168,20 +169,31 @@ def _span(span: str | None, faults: list[Fault]) -> tuple[int, int]:
             )
         )
         return _DEFAULT_SPAN_HZ
+    if high - low < least_hz:
+        faults.append(
+            Fault(
+                file=_COMMAND,
+                where="--span",
+                value=span,
+                allowed="at least 0.2 MHz, the width of one carrier",
+                advice="widen it, or name a catalogue with --gear",
+            )
+        )
+        return _DEFAULT_SPAN_HZ
     return low, high
 
 
 def _plain_use(limits_hz: tuple[int, int]) -> GearRange:
     """Return an ordinary use of a span; common practice, no source."""
-    half_hz = 100_000
+    half_hz = _PLAIN_WIDTH_HZ // 2
     return GearRange(
         family="plain use",
         role="any",
         low_hz=limits_hz[0] + half_hz,
-        high_hz=max(limits_hz[1] - half_hz, limits_hz[0] + half_hz),
+        high_hz=limits_hz[1] - half_hz,
         tuning_origin_hz=limits_hz[0] + half_hz,
         step_hz=25_000,
-        bandwidth_hz=2 * half_hz,
+        bandwidth_hz=_PLAIN_WIDTH_HZ,
         spacing_hz=350_000,
         guard_2a_b_hz=100_000,
         guard_a_b_c_hz=100_000,

@@ -9,7 +9,7 @@ from planner.coordination.records import PlacedCarrier
 from planner.coordination.route import NeedTask, RoutePlan, StopTask, coordinate_route
 from planner.errors import PlannerError
 from planner.occupancy import CoverageMap, compute_occupancy, compute_windows
-from planner.plan.previous import kept_carriers
+from planner.plan.previous import kept_stops
 from planner.plan.scope import excluded_at, fixed_at, serves, spare_names
 from planner.ranking import Counter, considered, grid_of, guards_of, rank_need
 from planner.reach import compute_reach
@@ -158,16 +158,12 @@ def run_plan(
     }
     by_key = {row.key: row for row in gear}
     choice = {name: by_key[rows[0].range_key] for name, rows in ranking.items() if rows}
-    keep = kept_carriers(previous.document, stops) if previous else {}
-    settled = previous is not None and previous.unchanged
     tasks = [
         _task(stop, tour, choice, by_key, raster_hz=rules[i].carrier_raster_hz, windows=windows)
         for i, stop in enumerate(stops)
     ]
-    tasks = [
-        dataclasses.replace(task, keep=keep.get(task.stop_id, {}), settled=settled)
-        for task in tasks
-    ]
+    if previous is not None:
+        tasks = _following(tasks, previous, stops)
     return PlanResult(
         tour=tour,
         stations=stations,
@@ -185,6 +181,23 @@ def run_plan(
         route=coordinate_route(tasks, effort=effort),
         effort=effort,
     )
+
+
+def _following(
+    tasks: Sequence[StopTask], previous: Previous, stops: Sequence[Stop]
+) -> list[StopTask]:
+    """Give each task the carriers of the earlier plan for its stop."""
+    kept = kept_stops(previous.document, stops)
+    found = []
+    for task in tasks:
+        before = kept.get(task.stop_id)
+        if before is None:
+            found.append(task)
+            continue
+        wanted = {need.name: len(need.lines) + len(need.spares) for need in task.needs}
+        settled = previous.unchanged and before.accounts_for(wanted)
+        found.append(dataclasses.replace(task, keep=before.carriers, settled=settled))
+    return found
 
 
 def _all_windows(

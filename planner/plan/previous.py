@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 from planner.units import mhz_to_hz
@@ -33,10 +34,31 @@ class Previous:
     unchanged: bool = False
 
 
-def kept_carriers(
-    previous: Mapping[str, Any], stops: Sequence[Stop]
-) -> dict[str, dict[tuple[str, str], int]]:
-    """Return, by stop id of the new tour, the carriers of the earlier plan.
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class KeptStop:
+    """What an earlier plan set at a stop.
+
+    Attributes
+    ----------
+    carriers : mapping of (need, line) to int
+        Carriers that are not fixed [Hz].
+    missing : mapping of str to int
+        What it said was missing, by need.
+    """
+
+    carriers: Mapping[tuple[str, str], int]
+    missing: Mapping[str, int]
+
+    def accounts_for(self, wanted: Mapping[str, int]) -> bool:
+        """Say whether carriers and shortage together are all that the needs want, by need."""
+        found = Counter(need for need, _ in self.carriers)
+        return all(
+            found[need] + self.missing.get(need, 0) == count for need, count in wanted.items()
+        )
+
+
+def kept_stops(previous: Mapping[str, Any], stops: Sequence[Stop]) -> dict[str, KeptStop]:
+    """Return, by stop id of the new tour, what the earlier plan set there.
 
     Parameters
     ----------
@@ -57,11 +79,14 @@ def kept_carriers(
         if before is None:
             continue
         waiting.remove(before)
-        found[stop.id] = {
-            (row["need"], row["name"]): mhz_to_hz(row["frequency_mhz"])
-            for row in before["carriers"]
-            if not row["fixed"]
-        }
+        found[stop.id] = KeptStop(
+            carriers={
+                (row["need"], row["name"]): mhz_to_hz(row["frequency_mhz"])
+                for row in before["carriers"]
+                if not row["fixed"]
+            },
+            missing={row["need"]: row["missing"] for row in before["short"]},
+        )
     return found
 
 

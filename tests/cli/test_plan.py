@@ -9,15 +9,22 @@ import subprocess
 import sys
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import jsonschema
 import pytest
 
+from planner.cli.bundle import plan_digest, write_bundle
+from planner.cli.earlier import is_plan
 from planner.coordination import GuardSet, PlacedCarrier
 from planner.coordination.verify import violations
+from planner.errors import InputFaults
 from planner.intake.gear import load_gear
+from planner.plan import plan_text
 from tests.cli.running import DEMO, copy_of_demo, files_under, passband
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 
 @pytest.fixture(scope="module")
@@ -298,3 +305,131 @@ def test_a_file_that_is_not_ours_is_never_written_over(tmp_path: Path, *, change
     assert "buying.html" in run.stderr
     assert "move it away" in run.stderr
     assert files_under(out) == before
+
+
+@pytest.mark.parametrize("moves", [0, 1, 2, 8, 9, 30])
+def test_a_run_stopped_while_moving_files_does_not_block_the_next(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, planned: Planned, moves: int
+) -> None:
+    """After a stop at any move the next run writes, and plan.json is never a broken one."""
+    _, _, document = planned
+    out = tmp_path / "out"
+    texts = {f"sheets/{n}.html": f"sheet {n}" for n in range(4)}
+    write_bundle(out, document, texts)
+    before = (out / "plan.json").read_bytes()
+    replace, left = Path.replace, [moves]
+
+    def dying(self: Path, target: Path) -> Path:
+        if left[0] == 0:
+            raise KeyboardInterrupt
+        left[0] -= 1
+        return replace(self, target)
+
+    changed = {**document, "warnings": []}
+    newer = {f"sheets/{n}.html": f"newer sheet {n}" for n in range(1, 5)}
+    with monkeypatch.context() as patch:
+        patch.setattr(Path, "replace", dying)
+        with contextlib.suppress(KeyboardInterrupt):
+            write_bundle(out, changed, newer)
+    assert (out / "plan.json").read_bytes() in (before, plan_text(changed).encode())
+    write_bundle(out, changed, newer)
+    assert (out / "plan.json").read_text(encoding="utf-8") == plan_text(changed)
+    assert {path.name for path in (out / "sheets").iterdir()} == {f"{n}.html" for n in range(1, 5)}
+
+
+def test_what_stands_in_the_way_is_named_and_nothing_is_written(
+    tmp_path: Path, planned: Planned
+) -> None:
+    _, _, document = planned
+    for name, folder in (("tables", False), ("plan.json", True)):
+        out = tmp_path / name
+        out.mkdir()
+        if folder:
+            (out / name).mkdir()
+        else:
+            (out / name).write_text("mine", encoding="utf-8")
+        with pytest.raises(InputFaults, match=f"{name}; got"):
+            write_bundle(out, document, {"sheets/a.html": "a", "tables/a.csv": "b"})
+        assert [path.name for path in out.iterdir()] == [name]
+
+
+def test_a_plan_that_another_run_wrote_meanwhile_is_not_written_over(
+    tmp_path: Path, planned: Planned
+) -> None:
+    _, _, document = planned
+    seen = plan_digest(tmp_path)
+    write_bundle(tmp_path, document, {})
+    with pytest.raises(InputFaults, match="another run wrote meanwhile"):
+        write_bundle(tmp_path, document, {}, seen=seen)
+    write_bundle(tmp_path, document, {}, seen=plan_digest(tmp_path))
+
+
+def _without_a_stop(plan: dict[str, Any]) -> None:
+    del plan["stops"][1]
+
+
+def _without_a_carrier(plan: dict[str, Any]) -> None:
+    del plan["stops"][0]["carriers"][0]
+
+
+@pytest.mark.parametrize("damage", [_without_a_stop, _without_a_carrier])
+def test_a_plan_with_a_piece_missing_is_filled_up_again(
+    tmp_path: Path, damage: Callable[[dict[str, Any]], None]
+) -> None:
+    out = tmp_path / "out"
+    assert passband("plan", DEMO / "tour.toml", "--out", out).returncode == 0
+    plan = json.loads((out / "plan.json").read_text(encoding="utf-8"))
+    damage(plan)
+    (out / "plan.json").write_text(json.dumps(plan), encoding="utf-8")
+    assert passband("plan", DEMO / "tour.toml", "--out", out).returncode == 0
+
+
+def _made(**more: object) -> dict[str, Any]:
+    made = {"issue": 1, "replaces": None, "version": "1", "effort": "normal", **more}
+    return {"schema": "passband-plan/1", "made": made, "inputs": [], "stops": []}
+
+
+NOWHERE = {"country": "US", "lat_deg": float("nan"), "lon_deg": 1.0, "carriers": [], "short": []}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '{"schema": "passband-plan/1"}',
+        "[" * 200_000,
+        json.dumps(_made(issue=True)),
+        json.dumps(_made(issue=10**400)),
+        json.dumps({**_made(), "inputs": [["file", "sha256"]]}),
+        json.dumps({**_made(), "stops": [NOWHERE]}),
+    ],
+)
+def test_what_is_no_whole_plan_is_recognised(tmp_path: Path, text: str) -> None:
+    (tmp_path / "plan.json").write_text(text, encoding="utf-8")
+    assert not is_plan(tmp_path / "plan.json")
+
+
+def test_a_plan_without_stops_is_still_whole(tmp_path: Path) -> None:
+    (tmp_path / "plan.json").write_text(json.dumps(_made()), encoding="utf-8")
+    assert is_plan(tmp_path / "plan.json")
+
+
+def test_every_whole_plan_is_recognised_and_a_broken_one_never_lost(
+    tmp_path: Path, planned: Planned
+) -> None:
+    _, out, document = planned
+    assert is_plan(out / "plan.json")
+    for text in ("broken 1", "broken 2"):
+        write_bundle(tmp_path, document, {})
+        (tmp_path / "plan.json").write_text(text, encoding="utf-8")
+    write_bundle(tmp_path, document, {})
+    kept = {path.read_text(encoding="utf-8") for path in tmp_path.glob("plan.json.not-read*")}
+    assert kept == {"broken 1", "broken 2"}
+
+
+def test_a_tour_of_cancelled_stops_is_a_fault(tmp_path: Path) -> None:
+    tour = copy_of_demo(tmp_path / "tour")
+    text = tour.read_text(encoding="utf-8").replace("[[stop]]", '[[stop]]\nstatus = "cancelled"')
+    tour.write_text(text, encoding="utf-8")
+    run = passband("plan", tour, "--out", tmp_path / "out")
+    assert run.returncode == 2
+    assert "every stop is cancelled" in run.stderr

@@ -104,6 +104,9 @@ def test_reach_takes_a_tour_too() -> None:
             ("41.2,-95.9", "--stations", DEMO / "stations.csv", "--setting", "tents"),
             "indoor, outdoor",
         ),
+        (("x" * 5000, "--stations", DEMO / "stations.csv"), "PLACE"),
+        (("41.2,-95.9", "--stations", DEMO / "stations.csv", "--span", "470-470.1"), "0.2 MHz"),
+        ((DEMO / "tour.toml", "--setting", "indoor"), "--setting"),
     ],
 )
 def test_reach_refuses_in_a_line(args: tuple[str | Path, ...], said: str) -> None:
