@@ -24,9 +24,6 @@ TIMES = "\u00d7"
 AIR_WORDS = ("held", "unlisted", "faint", "quiet")
 """Words for the air, the most serious first; the first that applies is the verdict."""
 
-LAW_WORDS = ("barred", "on-request", "lawful")
-"""Words for the law, the most restrictive first."""
-
 AIR_MEANS = {
     "held": "a service is protected or received here",
     "unlisted": "no loaded table covers the services that use this span, though one could",
