@@ -141,7 +141,11 @@ def outline(
 
 
 def outside_distance_km(
-    distance_km: FloatArray, azimuth_deg: FloatArray, radii_km: FloatArray
+    distance_km: FloatArray,
+    azimuth_deg: FloatArray,
+    radii_km: FloatArray,
+    *,
+    contour: IndexArray | None = None,
 ) -> FloatArray:
     """Return how far points lie outside contours, negative inside.
 
@@ -153,6 +157,9 @@ def outside_distance_km(
     radii_km : (n, 360) or (n, 1) float64
         Contour of each point's transmitter at azimuths 0, 1, ... 359 degrees [km], 0 or more; one
         row serves all points. One column is a true circle.
+    contour : (n,) int, optional
+        Row of ``radii_km`` for each point, where several points share one contour; any number of
+        rows then.
 
     Returns
     -------
@@ -180,16 +187,23 @@ def outside_distance_km(
         np.atleast_1d(np.asarray(distance_km, dtype=np.float64)),
         np.atleast_1d(np.asarray(azimuth_deg, dtype=np.float64)),
     )
-    if len(radii) not in (1, len(distance)):
-        raise ValueError(f"radii have {len(radii)} rows for {len(distance)} points")
+    if contour is None:
+        if len(radii) not in (1, len(distance)):
+            raise ValueError(f"radii have {len(radii)} rows for {len(distance)} points")
+        contour = np.arange(len(distance)) if len(radii) > 1 else np.zeros(len(distance), np.intp)
     if radii.shape[1] == 1:
-        return distance - radii[:, 0]
-    radii = np.broadcast_to(radii, (len(distance), RADIALS))
+        return np.asarray(distance - radii[contour, 0], dtype=np.float64)
     result = np.full(distance.shape, np.nan)
-    known = np.flatnonzero(~np.isnan(distance + azimuth + radii.sum(axis=1)))
-    for start in range(0, known.size, _POLYGONS_AT_ONCE):
-        rows = known[start : start + _POLYGONS_AT_ONCE]
-        result[rows] = _signed_distance(distance[rows], azimuth[rows], radii[rows])
+    known = np.flatnonzero(~np.isnan(distance + azimuth + radii.sum(axis=1)[contour]))
+    order = known[np.argsort(contour[known], kind="stable")]
+    used, place = np.unique(contour[order], return_inverse=True)
+    for start in range(0, used.size, _POLYGONS_AT_ONCE):
+        end = min(start + _POLYGONS_AT_ONCE, used.size)
+        part = slice(*np.searchsorted(place, [start, end]))
+        rows = order[part]
+        result[rows] = _signed_distance(
+            distance[rows], azimuth[rows], radii[used[start:end]], place[part] - start
+        )
     return result
 
 
@@ -271,8 +285,10 @@ def _radii(radii_km: FloatArray) -> FloatArray:
     return radii
 
 
-def _signed_distance(distance: FloatArray, azimuth: FloatArray, radii: FloatArray) -> FloatArray:
-    """Return the signed distance of points to polygons on the projection plane [km]."""
+def _signed_distance(
+    distance: FloatArray, azimuth: FloatArray, radii: FloatArray, which: IndexArray
+) -> FloatArray:
+    """Return the signed distance of points to their polygons on the projection plane [km]."""
     import shapely
 
     bearings = np.deg2rad(np.arange(RADIALS + 1, dtype=np.float64) % RADIALS)
@@ -280,16 +296,16 @@ def _signed_distance(distance: FloatArray, azimuth: FloatArray, radii: FloatArra
     corners = np.stack([closed * np.sin(bearings), closed * np.cos(bearings)], axis=-1)
     bearing = np.deg2rad(azimuth)
     points = shapely.points(distance * np.sin(bearing), distance * np.cos(bearing))
-    least = np.asarray(shapely.distance(points, shapely.linestrings(corners)), dtype=np.float64)
-    return np.where(distance < _side_radius(azimuth, closed), -least, least)
+    outlines = np.asarray(shapely.linestrings(corners))
+    least = np.asarray(shapely.distance(points, outlines[which]), dtype=np.float64)
+    return np.where(distance < _side_radius(azimuth, closed, which), -least, least)
 
 
-def _side_radius(azimuth: FloatArray, closed: FloatArray) -> FloatArray:
+def _side_radius(azimuth: FloatArray, closed: FloatArray, which: IndexArray) -> FloatArray:
     """Return the distance of a polygon's side from the transmitter at each azimuth [km]."""
     turned = _circle(azimuth)
     before = turned.astype(np.intp)
-    rows = np.arange(len(turned))
-    r_1, r_2 = closed[rows, before], closed[rows, before + 1]
+    r_1, r_2 = closed[which, before], closed[which, before + 1]
     past, ahead = np.deg2rad(turned - before), np.deg2rad(before + 1 - turned)
     across = r_1 * np.sin(past) + r_2 * np.sin(ahead)
     step = np.sin(np.deg2rad(1.0))

@@ -129,7 +129,15 @@ class Counter:
         guards = guards_of(gear)
         key = (clear, faint, guards, spares)
         if key not in self._known:
-            fit = count_fit(clear, guards, extra_grid=faint, extra_most=spares, effort=self._effort)
+            clear_limit, faint_limit = _bound(clear, guards), _bound(faint, guards)
+            fit = count_fit(
+                clear,
+                guards,
+                extra_grid=faint,
+                extra_most=spares,
+                limit=clear_limit + min(spares, faint_limit),
+                effort=self._effort,
+            )
             require_sound(
                 [
                     PlacedCarrier(frequency_hz=frequency_hz, guards=guards)
@@ -139,8 +147,8 @@ class Counter:
             self._known[key] = RangeCount(
                 clear_hz=fit.carriers_hz,
                 faint_hz=fit.extra_hz,
-                clear_limit=_bound(clear, guards),
-                faint_limit=_bound(faint, guards),
+                clear_limit=clear_limit,
+                faint_limit=faint_limit,
             )
         return self._known[key]
 
@@ -176,8 +184,9 @@ def rank_need(
     *,
     counts: Mapping[tuple[str, str], RangeCount],
     windows: Mapping[tuple[str, str], RangeWindows],
+    owned: Mapping[str, int] | None = None,
 ) -> tuple[RankedRange, ...]:
-    """Rank ranges by stops met, headroom at the worst, sum of headroom, catalogue order.
+    """Rank ranges by stops met, headroom at the worst, sum of headroom, then what is owned.
 
     Confirmed stops count before stops on hold.
 
@@ -191,6 +200,9 @@ def rank_need(
         Stops of the need, in route order.
     counts, windows : mapping of (range key, stop id)
         Count and windows of each range at each stop.
+    owned : mapping of str to int, optional
+        Pieces that are there already, by range key; on ties more are better, then the
+        catalogue's order decides.
     """
     wanted = need.count + need.spares
     rows = []
@@ -202,7 +214,8 @@ def rank_need(
     }
     for gear in ranges:
         heads = tuple(
-            (stop.id, counts[gear.key, stop.id].found(need.spares) - wanted) for stop in stops
+            (stop.id, _stocked(gear, counts[gear.key, stop.id].found(need.spares)) - wanted)
+            for stop in stops
         )
         if not heads:
             continue
@@ -221,14 +234,17 @@ def rank_need(
                 ),
                 worst_stop=worst_stop,
                 worst_headroom=worst,
-                worst_headroom_limit=counts[gear.key, worst_stop].limit(need.spares) - wanted,
+                worst_headroom_limit=_stocked(gear, counts[gear.key, worst_stop].limit(need.spares))
+                - wanted,
                 common_usable_hz=common(
                     [IntervalSet(windows[gear.key, stop.id].clear_hz) for stop in stops]
                 ).width_hz,
                 why="",
             )
         )
-    order = sorted(rows, key=_merit, reverse=True)
+    there = owned or {}
+    order = sorted(rows, key=lambda row: -there.get(row.range_key, 0))
+    order.sort(key=_merit, reverse=True)
     return tuple(
         dataclasses.replace(
             row,
@@ -239,6 +255,11 @@ def rank_need(
         )
         for i, row in enumerate(order)
     )
+
+
+def _stocked(gear: GearRange, carriers: int) -> int:
+    """Return how many carriers there is gear for."""
+    return carriers if gear.available is None else min(carriers, gear.available)
 
 
 def _merit(row: RankedRange) -> tuple[int, int, int, int]:
@@ -274,5 +295,5 @@ def _why(row: RankedRange, above: RankedRange | None, wanted: int) -> str:
             else f"; at {row.worst_stop} the bound leaves it open"
         )
     if above is not None and _merit(above) == _merit(row):
-        text += f"; tie with {above.range_key}, catalogue order decides"
+        text += f"; tie with {above.range_key}: what is owned, then catalogue order decides"
     return text

@@ -10,8 +10,50 @@ DIPOLE_GAIN_DBI = 2.15
 """Gain of a half-wave dipole over isotropic [dB], as ITU-R and the FCC round it."""
 
 
+POWER_KINDS = ("EIRP", "ERP", "conducted")
+"""How a power may be measured: radiated over isotropic, over a dipole, at the connector."""
+
 _NOISE_HZ = Decimal("0.001")
 """What a binary fraction may leave behind: less than this from a whole hertz is noise."""
+
+
+def convert_power_mw(
+    power_mw: float, from_kind: str, to_kind: str, *, antenna_gain_dbi: float = DIPOLE_GAIN_DBI
+) -> float:
+    """Convert a power between EIRP, ERP and conducted power.
+
+    Parameters
+    ----------
+    power_mw : float
+        Power measured as ``from_kind`` [mW].
+    from_kind, to_kind : str
+        One of :data:`POWER_KINDS`.
+    antenna_gain_dbi : float
+        Gain of the transmitting antenna over isotropic [dBi], cable loss taken off; default a
+        half-wave dipole, as hand-held and body-worn transmitters have at best. It enters only
+        between conducted and radiated power.
+
+    Returns
+    -------
+    float
+        Power measured as ``to_kind`` [mW].
+
+    Raises
+    ------
+    KeyError
+        For another kind.
+
+    References
+    ----------
+    47 CFR 2.1(c): effective radiated power is the power supplied to the antenna times its gain
+    relative to a half-wave dipole, equivalent isotropically radiated power times its gain
+    relative to isotropic. Recommendation ITU-R V.573 has the same terms. A half-wave dipole
+    stands 2.15 dB over isotropic.
+    """
+    over_isotropic_db = {"EIRP": 0.0, "ERP": DIPOLE_GAIN_DBI, "conducted": antenna_gain_dbi}
+    return power_mw * float(
+        10 ** ((over_isotropic_db[from_kind] - over_isotropic_db[to_kind]) / 10)
+    )
 
 
 def mhz_to_hz(value_mhz: float | str | Decimal) -> int:

@@ -10,6 +10,7 @@ import typer
 
 from planner import __version__
 from planner.cli.check import check_command
+from planner.cli.compare import compare_command
 from planner.cli.coordinate import coordinate_command
 from planner.cli.demo import demo_command
 from planner.cli.field import field_command
@@ -42,6 +43,7 @@ app.command("rank", short_help="Which tuning range for which need.")(rank_comman
 app.command("coordinate", short_help="The frequencies of every stop, no sheets.")(
     coordinate_command
 )
+app.command("compare", short_help="What changed between two plans, and why.")(compare_command)
 app.command("stations", short_help="A regulator's table to a station table.")(stations_command)
 app.command("field", short_help="Field strength of each row of a table.")(field_command)
 app.command("pack", short_help="How many carriers fit, and which.")(pack_command)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import dataclasses
+import errno
 import hashlib
 import json
 import os
@@ -12,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.cli.earlier import is_plan
+from planner.cli.folder_lock import locked
 from planner.errors import Fault, InputFaults
 from planner.plan import plan_text
 
@@ -20,7 +23,9 @@ if TYPE_CHECKING:
 
 PLAN_FILE = "plan.json"
 _OTHER_FOLDER = "name another folder with --out"
-_LOCK = ".passband.lock"
+_FOLDERS = ("sheets", "tables")
+_FULL = (errno.ENOSPC, errno.EDQUOT)
+_WRITE = os.W_OK | os.X_OK
 _STAGING = ".passband-writing-"
 _MANIFEST = ".passband-files.json"
 
@@ -38,7 +43,7 @@ def write_bundle(
     *,
     seen: str | None = None,
 ) -> None:
-    """Write plan.json and the rendered files under a folder.
+    """Write plan.json and the rendered files under a folder, as :meth:`Bundle.write` does.
 
     Parameters
     ----------
@@ -49,31 +54,86 @@ def write_bundle(
     texts : mapping of str to str
         Relative path to text.
     seen : str, optional
-        :func:`plan_digest` of the folder when the run began; a plan.json that another run put
-        there since is not written over.
+        :func:`plan_digest` of the folder when the run began; a plan.json that came there since is
+        not written over.
 
     Raises
     ------
     InputFaults
-        When the folder cannot be written, another run is writing it or wrote it meanwhile, or a
-        file that no earlier run wrote - or that somebody changed since - stands in the way.
-
-    Notes
-    -----
-    Everything is written under a hidden folder inside, then moved, plan.json last. Files that an
-    earlier run wrote, and that nobody changed since, are replaced, or removed when the new plan
-    has none of that name; all other files are left alone. A plan.json that is none is moved
-    aside.
+        When the folder cannot be written or another run is writing it, when plan.json was
+        changed meanwhile, or when a file that no earlier run wrote - or that somebody changed
+        since - stands in the way.
     """
-    everything = {**texts, PLAN_FILE: plan_text(document)}
+    with bundle_in(folder) as bundle:
+        if seen is not None:
+            bundle.seen = seen
+        bundle.write(document, texts)
+
+
+@contextlib.contextmanager
+def bundle_in(folder: Path) -> Iterator[Bundle]:
+    """Take a folder for a run: from the start of its work to the end nobody else writes there.
+
+    Parameters
+    ----------
+    folder : Path
+        Made when missing; a run that fails takes back the folders that it made.
+
+    Raises
+    ------
+    InputFaults
+        At once, before any work, when the folder cannot be written or another run writes it.
+    """
+    with _told(folder):
+        made = _make(folder)
+    held = contextlib.ExitStack()
     try:
-        if folder.exists() and not folder.is_dir():
-            raise InputFaults(
-                [Fault(file=str(folder), value="a file", allowed="a folder", advice=_OTHER_FOLDER)]
-            )
-        folder.mkdir(parents=True, exist_ok=True)
-        with _locked(folder):
-            if seen is not None and plan_digest(folder) != seen:
+        with _told(folder):
+            held.enter_context(locked(folder))
+        with held:
+            with _told(folder):
+                _refuse_read_only(folder)
+                for left in folder.glob(f"{_STAGING}*"):
+                    shutil.rmtree(left, ignore_errors=True)
+            yield Bundle(folder=folder, seen=plan_digest(folder))
+    except BaseException:
+        with contextlib.suppress(OSError):
+            for path in made:
+                path.rmdir()
+        raise
+
+
+@dataclasses.dataclass(kw_only=True, slots=True)
+class Bundle:
+    """A folder that this run alone may write.
+
+    Attributes
+    ----------
+    seen : str
+        :func:`plan_digest` when the run began.
+    """
+
+    folder: Path
+    seen: str
+
+    def write(self, document: Mapping[str, Any], texts: Mapping[str, str]) -> None:
+        """Write plan.json and the rendered files.
+
+        Raises
+        ------
+        InputFaults
+            As :func:`write_bundle`.
+
+        Notes
+        -----
+        Everything is written under a hidden folder inside and is on the disk before anything is
+        moved; plan.json is moved last. Files that an earlier run wrote, and that nobody changed
+        since, are replaced, or removed when the new plan has none of that name; all other files
+        are left alone. A plan.json that is none is moved aside.
+        """
+        folder, everything = self.folder, {**texts, PLAN_FILE: plan_text(document)}
+        with _told(folder):
+            if plan_digest(folder) != self.seen:
                 raise InputFaults(
                     [
                         Fault(
@@ -90,61 +150,56 @@ def write_bundle(
                 _move(staging, folder, everything)
             finally:
                 shutil.rmtree(staging, ignore_errors=True)
-    except OSError as error:
-        raise InputFaults(
-            [
-                Fault(
-                    file=str(folder),
-                    value=error.strerror or type(error).__name__,
-                    allowed="a folder that can be written",
-                    advice=_OTHER_FOLDER,
-                )
-            ]
-        ) from error
 
 
 @contextlib.contextmanager
-def _locked(folder: Path) -> Iterator[None]:
-    lock = folder / _LOCK
-    if _left_by_a_dead_run(lock):
-        lock.unlink(missing_ok=True)
+def _told(folder: Path) -> Iterator[None]:
+    """Turn a folder that cannot be written, or a full disk, into one clear line."""
     try:
-        handle = os.open(lock, os.O_CREAT | os.O_EXCL | os.O_WRONLY)
-    except FileExistsError as error:
-        raise InputFaults(
-            [
-                Fault(
-                    file=str(lock),
-                    value="another run is writing this folder",
-                    advice="wait for it; if none is running, delete this file and start again",
-                )
-            ]
-        ) from error
-    try:
-        os.write(handle, str(os.getpid()).encode())
-        os.close(handle)
-        for left in folder.glob(f"{_STAGING}*"):
-            shutil.rmtree(left, ignore_errors=True)
         yield
-    finally:
-        lock.unlink(missing_ok=True)
+    except OSError as error:
+        raise InputFaults([cannot_write(folder, error)]) from error
 
 
-def _left_by_a_dead_run(lock: Path) -> bool:
-    """Say whether a lock names a process of this machine that no longer runs.
+def cannot_write(folder: Path, error: OSError) -> Fault:
+    """Return what to tell when a folder cannot be written."""
+    if error.errno in _FULL:
+        return Fault(
+            file=str(folder),
+            value=error.strerror or "a full disk",
+            allowed="a disk with room for the plan and its sheets",
+            advice=f"plan.json there is whole; make room, or {_OTHER_FOLDER}",
+        )
+    if isinstance(error, FileExistsError | NotADirectoryError):
+        return Fault(file=str(folder), value="a file", allowed="a folder", advice=_OTHER_FOLDER)
+    return Fault(
+        file=str(folder),
+        value=error.strerror or type(error).__name__,
+        allowed="a folder that can be written",
+        advice=_OTHER_FOLDER,
+    )
 
-    Only where a process can be asked for without touching it (POSIX); elsewhere the user decides.
-    """
-    if os.name != "posix":
-        return False
-    try:
-        process = int(lock.read_text(encoding="ascii"))
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return True
-    except (OSError, ValueError, OverflowError):
-        return False
-    return False
+
+def _make(folder: Path) -> list[Path]:
+    """Make a folder and return those made, the innermost first."""
+    made: list[Path] = []
+    missing = [path for path in (folder, *folder.parents) if not path.exists()]
+    for path in reversed(missing):
+        path.mkdir(exist_ok=True)
+        made.insert(0, path)
+    if not folder.is_dir():
+        raise NotADirectoryError(errno.ENOTDIR, "a file", str(folder))
+    return made
+
+
+def _refuse_read_only(folder: Path) -> None:
+    """Say before any work which of the folders inside cannot be written."""
+    inside = {folder / name for name in (*_FOLDERS, *_manifest(folder))}
+    parents = {path if path.name in _FOLDERS else path.parent for path in inside}
+    closed = [path for path in sorted(parents) if path.is_dir() and not os.access(path, _WRITE)]
+    if closed:
+        reason = PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+        raise InputFaults([cannot_write(path, reason) for path in closed])
 
 
 def _refuse_foreign(folder: Path, texts: Mapping[str, str]) -> None:
@@ -182,7 +237,10 @@ def _fill(staging: Path, texts: Mapping[str, str]) -> None:
     for name, text in texts.items():
         target = staging / name
         target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_text(text, encoding="utf-8", newline="")
+        with target.open("w", encoding="utf-8", newline="") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())  # some disks say only here that they are full
 
 
 def _move(staging: Path, folder: Path, texts: Mapping[str, str]) -> None:

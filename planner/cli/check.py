@@ -24,6 +24,8 @@ def check_command(
 ) -> None:
     """Read a tour and every file it names; show what was understood, or every fault.
 
+    Stops whose verdicts hang on the venue's coordinates are listed, with what those would free.
+
     Example: passband check tour.toml
     """
     from planner.cli.running import console, print_json, strict_exit
@@ -57,6 +59,7 @@ def check_document(loaded: LoadedTour, *, strict: bool = False) -> dict[str, Any
     from planner.units import hz_to_mhz
 
     tour = loaded.tour
+    risk = _at_risk(loaded)
     return {
         "ok": not (strict and tour.warnings),
         "tour": tour.name,
@@ -83,6 +86,7 @@ def check_document(loaded: LoadedTour, *, strict: bool = False) -> dict[str, Any
                 "exclude_mhz": [
                     (hz_to_mhz(low_hz), hz_to_mhz(high_hz)) for low_hz, high_hz in stop.exclude_hz
                 ],
+                "verdicts_at_risk": risk.get(stop.id, []),
             }
             for stop, how in zip(tour.stops, loaded.how_found, strict=True)
         ],
@@ -112,6 +116,21 @@ def check_document(loaded: LoadedTour, *, strict: bool = False) -> dict[str, Any
             {"code": code, "where": where, "text": text} for code, where, text in tour.warnings
         ],
         "faults": [],
+    }
+
+
+def _at_risk(loaded: LoadedTour) -> dict[str, list[dict[str, Any]]]:
+    """Return the channels whose verdict hangs on the venue's coordinates, by stop."""
+    from planner.places import countries_within
+    from planner.plan.document_stop import at_risk_document
+    from planner.plan.survey import at_risk, survey
+
+    if all(stop.status == "cancelled" for stop in loaded.tour.stops):
+        return {}
+    found = survey(loaded.tour, loaded.stations, loaded.gear, countries_near=countries_within)
+    return {
+        stop.id: [at_risk_document(row) for row in rows]
+        for stop, rows in zip(found.stops, at_risk(found, loaded.gear), strict=True)
     }
 
 
@@ -202,9 +221,51 @@ def _print(screen: Console, loaded: LoadedTour, document: dict[str, Any]) -> Non
             for record in loaded.inputs
         ],
     )
+    _print_at_risk(screen, document["stops"])
     for code, where, text in tour.warnings:
         _say(screen, f"warning {code}: {where + ': ' if where else ''}{text}")
     _say(screen, f"No faults, {counted(len(tour.warnings), 'warning')}.", style="bold")
+
+
+def _print_at_risk(screen: Console, stops: Sequence[dict[str, Any]]) -> None:
+    """Print the stops whose verdicts hang on the venue's coordinates."""
+    from planner.intake.faults import counted
+
+    hanging = [row for row in stops if row["verdicts_at_risk"]]
+    if not hanging:
+        return
+    _say(
+        screen,
+        "Verdicts that hang on the venue's coordinates: the worst within the place error is "
+        "planned. Its lat and lon, if it stands at the point given, would free (they never cost "
+        "any):",
+    )
+    _grid(
+        screen,
+        ("stop", "+-km", "frees", "TV channels, by what changes"),
+        [
+            (
+                row["id"],
+                f"{row['location_error_km']:g}",
+                counted(len(row["verdicts_at_risk"]), "channel"),
+                "\n".join(_changes(row["verdicts_at_risk"])),
+            )
+            for row in hanging
+        ],
+    )
+
+
+def _changes(rows: Sequence[dict[str, Any]]) -> list[str]:
+    """Return one line for each change of verdict with its channels."""
+    found: dict[str, list[str]] = {}
+    for row in rows:
+        words = [
+            f"{row[now]} to {row[point]}"
+            for now, point in (("air", "air_at_point"), ("law", "law_at_point"))
+            if row[now] != row[point]
+        ]
+        found.setdefault(", ".join(words), []).append(str(row["channel"]))
+    return [f"{words}: {', '.join(channels)}" for words, channels in found.items()]
 
 
 def _days(first: str, last: str) -> str:

@@ -18,15 +18,16 @@ def demo_command(
 
     Example: passband demo --out demo
     """
-    from planner.cli.bundle import write_bundle
+    from planner.cli.bundle import bundle_in
     from planner.cli.running import console, print_json, run_tour
     from planner.demo import demo_files
     from planner.report import render_all
     from planner.report.terminal import print_plan_summary
 
-    with demo_files() as folder:
-        _, document = run_tour(folder / "tour.toml", effort="normal")
-    write_bundle(out, document, render_all(document))
+    with bundle_in(out) as bundle:
+        with demo_files() as folder:
+            _, document = run_tour(folder / "tour.toml", effort="normal")
+        bundle.write(document, render_all(document))
     if as_json:
         print_json(document)
         return

@@ -9,6 +9,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from planner import __version__
+from planner.cli.plan_shape import PLAN_SHAPE, misfit
 from planner.errors import Fault, InputFaults
 from planner.units import mhz_to_hz
 
@@ -54,15 +55,23 @@ def is_plan(path: Path) -> bool:
     return True
 
 
-def read_previous(path: Path) -> EarlierPlan:
+def read_previous(
+    path: Path, *, advice: str = "name a plan.json that passband wrote, or use --fresh"
+) -> EarlierPlan:
     """Return an earlier plan.
+
+    Parameters
+    ----------
+    path : Path
+        A plan.json.
+    advice : str
+        What to do where it cannot be read.
 
     Raises
     ------
     InputFaults
         When the file is missing, is not JSON or not a plan of this schema.
     """
-    advice = "name a plan.json that passband wrote, or use --fresh"
     try:
         raw = path.read_bytes()
     except OSError as error:
@@ -128,3 +137,30 @@ def _is_stop(stop: dict[str, Any]) -> bool:
             for row in stop["short"]
         )
     )
+
+
+def read_to_compare(path: Path) -> EarlierPlan:
+    """Return a plan, given as a file or as the folder that holds it, with all that compare reads.
+
+    Raises
+    ------
+    InputFaults
+        As :func:`read_previous`, and when a part that is compared is of another kind.
+    """
+    file = path / "plan.json" if path.is_dir() else path
+    advice = "name a plan.json that passband wrote, or its folder"
+    plan = read_previous(file, advice=advice)
+    wrong = misfit(plan.document, PLAN_SHAPE)
+    if wrong:
+        raise InputFaults(
+            [
+                Fault(
+                    file=str(file),
+                    where=wrong,
+                    value="something of another kind, or nothing",
+                    allowed=f"schema {_SCHEMA}",
+                    advice=advice,
+                )
+            ]
+        )
+    return plan

@@ -32,7 +32,17 @@ def new_command(
                 )
             ]
         )
-    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        fault = Fault(
+            file=str(folder),
+            value=f"cannot be made: {reason}",
+            allowed="a folder that can be written",
+            advice="name another one",
+        )
+        raise InputFaults([fault]) from error
     with demo_files() as source:
         texts = {folder / name: (source / name).read_text(encoding="utf-8") for name in FILES}
     write_texts_atomically(texts)

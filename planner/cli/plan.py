@@ -25,7 +25,7 @@ def plan_command(
 
     Example: passband plan tour.toml --out plan
     """
-    from planner.cli.bundle import PLAN_FILE, plan_digest, write_bundle
+    from planner.cli.bundle import PLAN_FILE, bundle_in
     from planner.cli.earlier import is_plan
     from planner.cli.running import (
         EXIT_SHORT,
@@ -42,20 +42,20 @@ def plan_command(
     how_hard = checked_effort(effort)
     if fresh and previous is not None:
         raise typer.BadParameter("--fresh keeps no earlier plan, --previous names one: use one")
-    here = out / PLAN_FILE
-    seen = plan_digest(out)
-    earlier = None if fresh else previous
-    if not fresh and previous is None and here.is_file():
-        if is_plan(here):
-            earlier = here
-        else:
-            typer.echo(
-                f"warning: {here} is no whole plan; it is not kept, but moved aside", err=True
-            )
-    result, document = run_tour(tour, effort=how_hard, previous=earlier)
-    strict_exit(document, strict=strict)
-    say("writing sheets")
-    write_bundle(out, document, render_all(document), seen=seen)
+    with bundle_in(out) as bundle:
+        here = out / PLAN_FILE
+        earlier = None if fresh else previous
+        if not fresh and previous is None and here.is_file():
+            if is_plan(here):
+                earlier = here
+            else:
+                typer.echo(
+                    f"warning: {here} is no whole plan; it is not kept, but moved aside", err=True
+                )
+        result, document = run_tour(tour, effort=how_hard, previous=earlier)
+        strict_exit(document, strict=strict)
+        say("writing sheets")
+        bundle.write(document, render_all(document))
     if as_json:
         print_json(document)
     else:

@@ -30,7 +30,8 @@ def rank_command(
     result, document = run_tour(tour, effort=checked_effort(effort))
     strict_exit(document, strict=strict)
     if as_json:
-        print_json({key: document[key] for key in ("ranking", "choice", "warnings", "cautions")})
+        keys = ("ranking", "combinations", "choice", "warnings", "cautions")
+        print_json({key: document[key] for key in keys})
     else:
         screen = console()
         print_ranking(screen, document)

@@ -21,7 +21,11 @@ def stations_command(
     *,
     from_format: Annotated[
         str,
-        typer.Option("--from", metavar="FORMAT", help="fcc-post-auction, or passband (our own)."),
+        typer.Option(
+            "--from",
+            metavar="FORMAT",
+            help="fcc-post-auction, mapped (any table, see --map), or passband (our own).",
+        ),
     ],
     out: Annotated[Path, typer.Option("--out", metavar="CSV", help="The station table to write.")],
     report: Annotated[
@@ -32,14 +36,95 @@ def stations_command(
         bool, typer.Option("--strict", help="Write nothing when a row was repaired or refused.")
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+    column: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--map",
+            metavar="OURS=THEIRS",
+            help="mapped: our column is theirs; OURS==TEXT puts one text on every row.",
+        ),
+    ] = None,
+    unit: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--unit",
+            metavar="OURS=UNIT",
+            help="mapped: kW W dBk / m ft / MHz kHz Hz / deg DDMMSS.",
+        ),
+    ] = None,
+    word: Annotated[
+        list[str] | None,
+        typer.Option("--word", metavar="OURS:THEIRS=WORD", help="mapped: their word in our words."),
+    ] = None,
+    west_positive: Annotated[
+        bool, typer.Option("--west-positive", help="mapped: longitudes count westwards.")
+    ] = False,
+    zero_unknown: Annotated[
+        bool, typer.Option("--zero-unknown", help="mapped: a height of 0 means unknown.")
+    ] = False,
+    raster: Annotated[
+        str,
+        typer.Option(
+            "--raster", metavar="COUNTRY", help="mapped: channel numbers are those of this country."
+        ),
+    ] = "",
+    patterns: Annotated[
+        Path | None,
+        typer.Option("--patterns", metavar="FILE", help="mapped: their table of antenna patterns."),
+    ] = None,
+    pattern_column: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--pattern-map",
+            metavar="OURS=THEIRS",
+            help="mapped: columns of --patterns (pattern, azimuth_deg, relative_field).",
+        ),
+    ] = None,
+    covers: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--covers",
+            metavar="SERVICE",
+            help="mapped: a service of which the table holds all; without it nothing is claimed.",
+        ),
+    ] = None,
+    issued: Annotated[
+        str, typer.Option("--issued", metavar="DATE", help="mapped: date of the data, YYYY-MM-DD.")
+    ] = "",
+    missing_note: Annotated[
+        str, typer.Option("--missing", metavar="TEXT", help="mapped: what the table lacks.")
+    ] = "",
 ) -> None:
     """Turn a regulator's table into a station table with its coverage sidecar.
 
     Example: passband stations post_auction_parameters.csv --from fcc-post-auction --out us.csv
+
+    Any other table: say which column is which. Our column stands before the =, theirs after it.
+
+    Example: passband stations list.csv --from mapped --out us.csv --map station_id=facility
+    --map country==US --map channel=ch --map lat_deg=lat --map lon_deg=lon --map erp_kw=erp
+    --unit erp_kw=W --map haat_m=haat --zero-unknown --covers full --issued 2026-10-01
     """
     from planner.intake.stations.conversion import convert_stations
+    from planner.intake.stations.mapping import MappingWords, mapping_of
 
-    done = convert_stations(file, from_format, out, report=report, strict=strict)
+    mapping = mapping_of(
+        from_format,
+        MappingWords(
+            columns=column or (),
+            units=unit or (),
+            words=word or (),
+            west_positive=west_positive,
+            zero_unknown=zero_unknown,
+            raster=raster,
+            covers=covers or (),
+            issued=issued,
+            missing_note=missing_note,
+            patterns=patterns,
+            pattern_columns=pattern_column or (),
+        ),
+    )
+    done = convert_stations(file, from_format, out, report=report, strict=strict, mapping=mapping)
     groups = _grouped(done.table.remarks)
     for line in _remark_lines(groups, report):
         typer.echo(line, err=True)
@@ -48,7 +133,7 @@ def stations_command(
 
         print_json(_answer(done, groups, file=file, from_format=from_format, out=out))
         return
-    for line in _summary_lines(done, file, out):
+    for line in _summary_lines(done, file, out, from_format):
         typer.echo(line)
 
 
@@ -82,7 +167,7 @@ def _remark_lines(groups: dict[tuple[str, str], list[Remark]], report: Path | No
     return lines
 
 
-def _summary_lines(done: Conversion, file: Path, out: Path) -> list[str]:
+def _summary_lines(done: Conversion, file: Path, out: Path, from_format: str) -> list[str]:
     from planner.intake.faults import counted
     from planner.intake.stations.importers import REFUSED, REPAIRED
 
@@ -91,8 +176,11 @@ def _summary_lines(done: Conversion, file: Path, out: Path) -> list[str]:
     read = counted(table.rows_read, "row")
     mended = f"{table.count(REPAIRED)} repaired, {table.count(REFUSED)} refused"
     lines = [f"{out}: {written}, from {read} of {file}; {mended}"]
-    if done.coverage_file is None:
+    lines += [f"{path}: its companion table" for path in done.companion_files]
+    if done.coverage_file is None and from_format != "mapped":
         lines.append(f"No coverage sidecar beside {file}: plans call this table partial.")
+    elif done.coverage_file is None:
+        lines.append("No coverage sidecar (give --covers): plans call this table partial.")
     elif table.coverage is not None:
         lines.append(f"{done.coverage_file}: what the table covers, issued {table.coverage.issued}")
         lines.append(table.coverage.missing_note)
@@ -117,6 +205,7 @@ def _answer(
         "format": from_format,
         "out": str(out),
         "coverage_file": str(done.coverage_file) if done.coverage_file else None,
+        "companion_files": [str(path) for path in done.companion_files],
         "rows_read": table.rows_read,
         "rows_written": len(table.rows),
         "repaired": table.count(REPAIRED),

@@ -5,6 +5,9 @@ from planner.coordination.first_fit import coordinate, count_fit
 from planner.coordination.nearest import nearest_products
 from planner.coordination.packing import DEFAULT_STEPS, Packing, pack_carriers
 from planner.coordination.records import (
+    Chassis,
+    Choice,
+    Chosen,
     Coordination,
     Effort,
     Filled,
@@ -15,6 +18,7 @@ from planner.coordination.records import (
     Order,
     PlacedCarrier,
     Violation,
+    Wish,
 )
 from planner.coordination.search import Budget
 from planner.coordination.verify import BrokenSet, require_sound, violations
@@ -23,6 +27,9 @@ __all__ = [
     "DEFAULT_STEPS",
     "BrokenSet",
     "Budget",
+    "Chassis",
+    "Choice",
+    "Chosen",
     "Coordination",
     "Effort",
     "Filled",
@@ -34,6 +41,7 @@ __all__ = [
     "Packing",
     "PlacedCarrier",
     "Violation",
+    "Wish",
     "coordinate",
     "count_fit",
     "nearest_products",

@@ -28,8 +28,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.coordination.board import Board, Row
 from planner.coordination.records import Grid, GuardSet, PlacedCarrier
+from planner.coordination.search import free_points
 from planner.coordination.verify import violations
 
 if TYPE_CHECKING:
@@ -88,9 +88,7 @@ def upper_bound(
     ``guards``.
     """
     grid = Grid(origin_hz=origin_hz, step_hz=step_hz, windows_hz=tuple(windows_hz))
-    row = Row(grid.points(), step_hz=step_hz, guards=guards)
-    Board([row], fixed)
-    points_hz = row.points_hz[row.cover == 0]
+    points_hz = free_points(grid, guards, fixed)
     alone = len(fixed) + _bound(_Lattice.of(points_hz, step_hz, ()), guards)
     partners = _partners(fixed, guards)
     if not partners:

@@ -1,32 +1,25 @@
-"""Coordinate one stop, and count what fits, by first-fit from several starts."""
+"""Coordinate one stop, and count what fits: first-fit from several starts, then repair."""
 
 from __future__ import annotations
 
 import dataclasses
 from typing import TYPE_CHECKING
 
-from planner.coordination.dealing import Wish, changed, deal, wishes_of
-from planner.coordination.records import Coordination, Effort, Filled, FitCount, Grid
-from planner.coordination.search import (
-    Budget,
-    Dice,
-    Draft,
-    make_board,
-    make_seat,
-    scans,
-)
+from planner.coordination import kernel
+from planner.coordination.records import Choice, Coordination, Effort, FitCount, Order
+from planner.coordination.search import NO_LIMIT, Search, scans
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from planner.coordination.records import GuardSet, Order, PlacedCarrier
-
-AS_MANY_AS_FIT = 1 << 40
-"""A count that no spectrum can hold."""
+    from planner.coordination.kernel import Board
+    from planner.coordination.records import Grid, GuardSet, PlacedCarrier, Wish
 
 _COUNT_STARTS: dict[str, int] = {"quick": 2, "normal": 4, "long": 24}
-_STARTS: dict[str, int] = {"quick": 4, "normal": 6, "long": 48}
-_STIRS: dict[str, int] = {"quick": 0, "normal": 30, "long": 800}
+_COUNT_STIRS: dict[str, int] = {"quick": 0, "normal": 100, "long": 4000}
+_STARTS: dict[str, int] = {"glance": 3, "quick": 4, "normal": 6, "long": 48}
+_STIRS: dict[str, int] = {"glance": 20, "quick": 100, "normal": 400, "long": 8000}
+_HEADROOM_STARTS = 2
 
 
 def count_fit(  # noqa: PLR0913 - all but two are optional and named
@@ -37,6 +30,7 @@ def count_fit(  # noqa: PLR0913 - all but two are optional and named
     fixed: Sequence[PlacedCarrier] = (),
     most: int | None = None,
     extra_most: int = 0,
+    limit: int | None = None,
     effort: Effort = "normal",
 ) -> FitCount:
     """Count how many carriers of one use fit, alone with the fixed carriers.
@@ -51,8 +45,10 @@ def count_fit(  # noqa: PLR0913 - all but two are optional and named
         Carriers on the air already.
     most, extra_most : int or None, int
         Stop at so many in ``grid`` (None for as many as fit) and in ``extra_grid``.
+    limit : int, optional
+        A proven bound of both together: the search ends there.
     effort : str
-        ``"quick"``, ``"normal"`` or ``"long"``: the number of starts.
+        ``"quick"``, ``"normal"`` or ``"long"``: the number of starts and of repairs.
 
     Returns
     -------
@@ -64,24 +60,36 @@ def count_fit(  # noqa: PLR0913 - all but two are optional and named
     ValueError
         When the effort has another name.
     """
-    count = AS_MANY_AS_FIT if most is None else most
-    extra = extra_grid if extra_most > 0 else None
-    seat = make_seat(guards, grid, extra, count=count, spares=extra_most)
-    base = make_board([seat], fixed)
-    budget = Budget()
-    best = Draft(base, [seat], budget)
+    count = NO_LIMIT if most is None else most
+    choice = Choice(
+        range_key="",
+        guards=guards,
+        grid=grid,
+        spare_grid=dataclasses.replace(grid, windows_hz=()) if extra_grid is None else extra_grid,
+    )
+    order = Order(name="", choices=(choice,), count=count, spares=extra_most, limit=limit)
+    search = Search([order], fixed)
+    best: Board | None = None
+    steps = 0
     for scan in scans(_pick(_COUNT_STARTS, effort)):
-        draft = Draft(base, [seat], budget)
-        draft.fill_lines(0, scan)
-        if len(draft.main[0]) >= len(best.main[0]):
-            draft.fill_extra(0, scan)
-            best = min(best, draft, key=Draft.shortage)
-        if best.shortage() == (0, 0):
+        board = search.begin()
+        search.fill(board, scan, (0,))
+        steps += int(board.state[kernel.STEPS])
+        if best is None or kernel.shortage(board.needs) < kernel.shortage(best.needs):
+            best = board
+        if sum(kernel.shortage(best.needs)) <= int(best.state[kernel.FLOOR]):
             break
+    if best is None:
+        raise ValueError("no start")
+    if sum(kernel.shortage(best.needs)) > int(best.state[kernel.FLOOR]):
+        before = int(best.state[kernel.STEPS])
+        search.stir(best, (0,), _pick(_COUNT_STIRS, effort))
+        steps += int(best.state[kernel.STEPS]) - before
+    found = [chosen for chosen, _ in search.carriers(best)[0]]
     return FitCount(
-        carriers_hz=tuple(sorted(best.main[0])),
-        extra_hz=tuple(sorted(best.extra[0])),
-        steps=budget.used,
+        carriers_hz=tuple(chosen.frequency_hz for chosen in found if chosen.main),
+        extra_hz=tuple(chosen.frequency_hz for chosen in found if not chosen.main),
+        steps=steps,
     )
 
 
@@ -90,6 +98,7 @@ def coordinate(
     fixed: Sequence[PlacedCarrier] = (),
     *,
     effort: Effort = "normal",
+    headrooms: bool = False,
 ) -> Coordination:
     """Choose the carriers of one stop, all needs together.
 
@@ -101,14 +110,16 @@ def coordinate(
         Carriers on the air already: sources and victims, never moved.
     effort : str
         ``"quick"``, ``"normal"`` or ``"long"``: how many starts, and how many repairs of a set
-        that is short.
+        that is short; ``"glance"`` looks whether something is easy.
+    headrooms : bool
+        Also count how many more of each need would fit.
 
     Returns
     -------
     Coordination
-        The best set tried: fewest missing lines, then fewest missing spares, then fewest
-        preferred carriers changed, then the first found. Nothing in it violates a guard, save
-        what fixed carriers do to each other. The same input gives the same set.
+        The best set tried: fewest missing lines, then fewest missing spares, then fewest wished
+        carriers lost, then the first found. Nothing in it violates a guard, save what fixed
+        carriers do to each other. The same input gives the same set.
 
     Raises
     ------
@@ -121,61 +132,54 @@ def coordinate(
     stop = _Stop(orders, fixed, starts=_pick(_STARTS, effort))
     keeping, best = stop.search()
     stirs = _pick(_STIRS, effort)
-    if best.short != (0, 0):
+    if stop.wished and not stop.is_full(best):
         best = min(best, stop.repair(keeping, stirs, keep=True), key=_Rated.merit)
-    if best.short != (0, 0):
+    if not stop.is_full(best):
         best = min(best, stop.repair(best, stirs, keep=False), key=_Rated.merit)
-    if best.changed > stop.lost:
+    if best.lost > stop.lost:
         best = min(best, stop.win_back(best), key=_Rated.merit)
-    return Coordination(filled=best.filled, steps=stop.budget.used)
+    return stop.answer(best, headrooms=headrooms)
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
 class _Rated:
-    """A draft with its carriers dealt to lines and spares."""
+    """A board with what it lacks."""
 
-    draft: Draft
-    filled: tuple[Filled, ...]
+    board: Board
     short: tuple[int, int]
-    changed: int
+    lost: int
 
     def merit(self) -> tuple[tuple[int, int], int]:
         """Return what is compared, less is better."""
-        return self.short, self.changed
+        return self.short, self.lost
 
 
 class _Stop:
-    """One stop's search: the needs, their seats, and what has been tried."""
+    """One stop's search: the needs, their wishes, and what has been tried."""
 
     def __init__(
         self, orders: Sequence[Order], fixed: Sequence[PlacedCarrier], *, starts: int
     ) -> None:
-        self._orders = tuple(orders)
-        self._seats = [
-            make_seat(
-                order.guards,
-                order.grid,
-                order.spare_grid if order.spares else None,
-                count=order.count,
-                spares=order.spares,
-            )
-            for order in orders
-        ]
-        self._base = make_board(self._seats, fixed)
+        self._search = Search(orders, fixed)
         self._starts = starts
-        self.budget = Budget()
+        self._steps = 0
         given = tuple(range(len(orders)))
         tight = tuple(sorted(given, key=self._air_a_carrier_hz))
         self._sequences = tuple(dict.fromkeys((tight, given, tight[::-1])))
-        self._wishes = wishes_of(orders)
-        self._possible = tuple(
-            wish
-            for wish in self._wishes
-            if Draft(self._base, self._seats, Budget()).keep(
-                wish.index, wish.frequency_hz, spare=wish.spare
-            )
-        )
-        self.lost = len(self._wishes) - len(self._possible)
+        wishes = [(need, wish) for need, order in enumerate(orders) for wish in order.wishes]
+        wishes.sort(key=lambda item: item[1].spare)
+        empty = self._search.begin()
+        self._possible = tuple(item for item in wishes if self._could(empty, *item))
+        self.lost = len(wishes) - len(self._possible)
+
+    @property
+    def wished(self) -> bool:
+        """Whether any wished carrier could stand."""
+        return bool(self._possible)
+
+    def is_full(self, rated: _Rated) -> bool:
+        """Say whether no set can lack less."""
+        return sum(rated.short) <= int(rated.board.state[kernel.FLOOR])
 
     def search(self) -> tuple[_Rated, _Rated]:
         """Try starts with all wished carriers kept; with fewer only while a line is missing.
@@ -186,16 +190,19 @@ class _Stop:
             The best with all wished carriers kept that can be, and the best of all.
         """
         keeping: _Rated | None = None
-        best = self._rate(Draft(self._base, self._seats, self.budget))
+        best = self._rate(self._search.begin())
         for kept, starts in self._keepings():
             if best.short == (0, 0) and len(kept) < len(self._possible):
                 break
+            base = self._search.begin()
+            for need, wish in kept:
+                self._search.keep(base, need, wish)
             for number, scan in enumerate(scans(starts)):
-                draft = Draft(self._base, self._seats, self.budget)
-                for wish in kept:
-                    draft.keep(wish.index, wish.frequency_hz, spare=wish.spare)
-                draft.fill(scan, self._sequences[number % len(self._sequences)])
-                rated = self._rate(draft)
+                board = base._replace(
+                    **{name: getattr(base, name).copy() for name in kernel.CHANGING}
+                )
+                self._search.fill(board, scan, self._sequences[number % len(self._sequences)])
+                rated = self._rate(board)
                 best = min(best, rated, key=_Rated.merit)
                 if rated.short == (0, 0):
                     break
@@ -205,38 +212,67 @@ class _Stop:
         return best if keeping is None else keeping, best
 
     def repair(self, rated: _Rated, stirs: int, *, keep: bool) -> _Rated:
-        """Take carriers out of a short set and refill it, again and again.
-
-        With ``keep`` the wished carriers in it stay.
-        """
-        draft = rated.draft.copy()
-        dice = Dice(1)
-        wished = {wish.frequency_hz for wish in self._possible} if keep else set()
-        for number in range(stirs):
-            sequence = self._sequences[number % len(self._sequences)]
-            draft.stir(dice, sequence, kept_hz=frozenset(wished))
-            if draft.shortage() == (0, 0):
-                break
-        return self._rate(draft)
+        """Take carriers out of a short set and refill it; with ``keep`` not the wished ones."""
+        board = self._again(rated)
+        if not keep:
+            self._search.loosen(board)
+        each = max(1, stirs // len(self._sequences))
+        for sequence in self._sequences:
+            self._search.stir(board, sequence, each)
+        return self._rate(board)
 
     def win_back(self, rated: _Rated) -> _Rated:
-        """Move lines back to their wished carriers, one by one, where that leaves a valid set."""
-        draft, filled = rated.draft.copy(), rated.filled
-        for wish in self._possible:
-            need = filled[wish.index]
-            present = (*need.lines_hz, *need.spares_hz)[wish.slot]
-            if present is None or present == wish.frequency_hz:
+        """Move carriers back to wished ones, one by one, where that leaves a valid set."""
+        board = self._again(rated)
+        self._search.loosen(board)
+        wished = {(need, wish.range_key, wish.frequency_hz) for need, wish in self._possible}
+        for need, wish in self._possible:
+            carriers = self._search.carriers(board)[need]
+            there = {(chosen.range_key, chosen.frequency_hz) for chosen, _ in carriers}
+            if (wish.range_key, wish.frequency_hz) in there:
                 continue
-            draft.drop(wish.index, present)
-            if not draft.keep(wish.index, wish.frequency_hz, spare=wish.spare):
-                draft.restore(wish.index, present)
-        return self._rate(draft)
+            for chosen, place in carriers:
+                if (need, chosen.range_key, chosen.frequency_hz) in wished:
+                    continue
+                before = {name: getattr(board, name).copy() for name in kernel.CHANGING}
+                short = kernel.shortage(board.needs)
+                kernel.take(board, place)
+                if self._search.keep(board, need, wish) and kernel.shortage(board.needs) <= short:
+                    break
+                for name, values in before.items():
+                    getattr(board, name)[:] = values
+        return self._rate(board)
 
-    def _keepings(self) -> tuple[tuple[tuple[Wish, ...], int], ...]:
+    def answer(self, rated: _Rated, *, headrooms: bool) -> Coordination:
+        """Return the carriers, and the headrooms when they are asked for."""
+        found = None
+        if headrooms:
+            lacking = self._search.filled(rated.board)
+            starts = scans(_HEADROOM_STARTS)
+            found = [
+                -need.missing
+                if need.missing
+                else self._search.headroom(rated.board, number, starts)
+                for number, need in enumerate(lacking)
+            ]
+        return Coordination(filled=self._search.filled(rated.board, found), steps=self._steps)
+
+    def _again(self, rated: _Rated) -> Board:
+        board = rated.board._replace(
+            **{name: getattr(rated.board, name).copy() for name in kernel.CHANGING}
+        )
+        board.state[kernel.STEPS] = 0
+        return board
+
+    def _could(self, empty: Board, need: int, wish: Wish) -> bool:
+        board = empty._replace(**{name: getattr(empty, name).copy() for name in kernel.CHANGING})
+        return self._search.keep(board, need, wish)
+
+    def _keepings(self) -> tuple[tuple[tuple[tuple[int, Wish], ...], int], ...]:
         """Return the wished carriers to try first, and with how many starts."""
-        lines = tuple(wish for wish in self._possible if not wish.spare)
+        lines = tuple(item for item in self._possible if not item[1].spare)
         few = max(1, self._starts // 3)
-        choices: dict[tuple[Wish, ...], int] = {}
+        choices: dict[tuple[tuple[int, Wish], ...], int] = {}
         for kept, starts in (
             (self._possible, self._starts),
             (self._possible[::-1], few),
@@ -247,20 +283,32 @@ class _Stop:
             choices.setdefault(kept, starts)
         return tuple(choices.items())
 
-    def _rate(self, draft: Draft) -> _Rated:
-        filled = deal(self._orders, draft)
+    def _rate(self, board: Board) -> _Rated:
+        self._steps += int(board.state[kernel.STEPS])
+        carriers = self._search.carriers(board)
+        there = {
+            (need, chosen.range_key, chosen.frequency_hz)
+            for need, found in enumerate(carriers)
+            for chosen, _ in found
+        }
+        met = sum(
+            (need, wish.range_key, wish.frequency_hz) in there for need, wish in self._possible
+        )
         return _Rated(
-            draft=draft,
-            filled=filled,
-            short=draft.shortage(),
-            changed=changed(self._wishes, filled),
+            board=board,
+            short=kernel.shortage(board.needs),
+            lost=self.lost + len(self._possible) - met,
         )
 
-    def _air_a_carrier_hz(self, index: int) -> float:
+    def _air_a_carrier_hz(self, need: int) -> float:
         """Return the width of free centres for each carrier wanted [Hz]; less is tighter."""
-        seat = self._seats[index]
-        free = int((self._base.rows[index].cover == 0).sum())
-        return free * seat.step_hz / max(1, seat.count + seat.spares)
+        search, board = self._search, self._search.begin()
+        free = 0
+        for number in search.rows_of([need]):
+            low, high = board.rows[number, kernel.BEGIN], board.rows[number, kernel.END]
+            free += int((board.cover[low:high] == 0).sum()) * search.rows[number].step_hz
+        order = search.orders[need]
+        return free / max(1, order.count + order.spares)
 
 
 def _pick(table: Mapping[str, int], effort: str) -> int:

@@ -30,9 +30,11 @@ def nearest_products(carriers: Sequence[PlacedCarrier]) -> tuple[NearestProduct 
         One a carrier, in order; None where its row protects against nothing or there is no
         product. Of equally near ones the order 2A-B, A+B-C, 3A-2B decides, then the sources.
     """
-    hz = np.array([carrier.frequency_hz for carrier in carriers], dtype=np.int64)
+    every = np.array([carrier.frequency_hz for carrier in carriers], dtype=np.int64)
+    places = np.flatnonzero([carrier.source for carrier in carriers])
+    hz = every[places]
     found = [
-        (kind, product_hz, sources)
+        (kind, product_hz, places[sources])
         for kind, (product_hz, sources) in {
             "2A-B": _two_sources(hz, 2),
             "A+B-C": _three_sources(hz),
@@ -56,7 +58,7 @@ def nearest_products(carriers: Sequence[PlacedCarrier]) -> tuple[NearestProduct 
             if offset == np.iinfo(np.int64).max:
                 continue
             if best is None or abs(offset) < abs(best.offset_hz):
-                formula = product_formula(kind, tuple(hz[sources[:, nearest]].tolist()))
+                formula = product_formula(kind, tuple(every[sources[:, nearest]].tolist()))
                 best = NearestProduct(order=kind, formula=formula, offset_hz=offset)
         results.append(best)
     return tuple(results)

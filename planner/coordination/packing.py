@@ -5,9 +5,10 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
+from planner.coordination import kernel
 from planner.coordination.bounds import upper_bound
-from planner.coordination.records import GuardSet, PlacedCarrier
-from planner.coordination.search import Budget, Dice, Draft, make_board, make_seat, scans
+from planner.coordination.records import Choice, GuardSet, Order, PlacedCarrier
+from planner.coordination.search import Budget, Search, scans
 from planner.coordination.verify import require_sound
 
 if TYPE_CHECKING:
@@ -19,6 +20,8 @@ DEFAULT_STEPS = 4000
 """Candidates tried when neither steps nor time are given."""
 
 _STARTS = 6
+_STIRS_A_LOOK = 256
+"""Repairs between two looks at the clock."""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -95,20 +98,27 @@ def pack_carriers(
         fixed=fixed,
     )
     goal = max(0, (limit if most is None else min(limit, most)) - len(fixed))
-    seat = make_seat(guards, grid, None, count=goal, spares=0)
-    base = make_board([seat], fixed)
-    best = Draft(base, [seat], budget)
+    nowhere = dataclasses.replace(grid, windows_hz=())
+    choice = Choice(range_key="", guards=guards, grid=grid, spare_grid=nowhere)
+    search = Search([Order(name="", choices=(choice,), count=goal)], fixed, seed=seed)
+    best, steps = search.begin(), 0
     for scan in scans(_STARTS):
-        draft = Draft(base, [seat], budget)
-        draft.fill_lines(0, scan)
-        best = min(best, draft, key=Draft.shortage)
-        if budget.is_over() or best.shortage() == (0, 0):
+        board = search.begin()
+        search.fill(board, scan, (0,), most_steps=budget.steps - steps)
+        steps += int(board.state[kernel.STEPS])
+        if kernel.shortage(board.needs) < kernel.shortage(best.needs):
+            best = board
+        if steps >= budget.steps or budget.is_over() or kernel.shortage(best.needs) == (0, 0):
             break
-    dice = Dice(seed)
-    while best.main[0] and best.shortage() != (0, 0) and not budget.is_over():
-        best.stir(dice, (0,))
-    found = [PlacedCarrier(frequency_hz=hz, guards=guards) for hz in best.main[0]]
+    best.state[kernel.STEPS] = steps
+    while best.needs[0, kernel.ON_MAIN] and not budget.is_over():
+        if not search.stir(best, (0,), _STIRS_A_LOOK, most_steps=budget.steps):
+            break
+    found_hz = [chosen.frequency_hz for chosen, _ in search.carriers(best)[0]]
+    found = [PlacedCarrier(frequency_hz=hz, guards=guards) for hz in found_hz]
     require_sound(found, fixed)
     return Packing(
-        carriers_hz=tuple(sorted((*fixed_hz, *best.main[0]))), limit=limit, steps=budget.used
+        carriers_hz=tuple(sorted((*fixed_hz, *found_hz))),
+        limit=limit,
+        steps=int(best.state[kernel.STEPS]),
     )

@@ -12,7 +12,7 @@ from planner.units import HZ_PER_KHZ, format_mhz
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-Effort = Literal["quick", "normal", "long"]
+Effort = Literal["glance", "quick", "normal", "long"]
 """How many starts a search makes; it never changes what is a valid answer."""
 
 Kind = Literal["spacing", "2A-B", "A+B-C", "3A-2B"]
@@ -66,10 +66,14 @@ class PlacedCarrier:
         Carrier centre [Hz].
     guards : GuardSet
         All zero for a carrier that nobody protects.
+    source : bool
+        False for a receiver to be protected whose transmitter makes no products that we know,
+        for example the middle of a block.
     """
 
     frequency_hz: int
     guards: GuardSet
+    source: bool = True
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -117,6 +121,60 @@ class Grid:
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Chassis:
+    """Receivers of several channels that share a span.
+
+    Attributes
+    ----------
+    channels : int
+        Channels of one receiver.
+    span_hz : int
+        Greatest distance of two carriers of one receiver [Hz].
+    receivers : int
+        How many receivers there are.
+    """
+
+    channels: int
+    span_hz: int
+    receivers: int
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Choice:
+    """One tuning range that a need may use at a stop.
+
+    Attributes
+    ----------
+    range_key : str
+        Key of the catalogue row.
+    guards : GuardSet
+        Guards of its carriers.
+    grid, spare_grid : Grid
+        Centres every carrier may use, and further ones for spares.
+    most : int or None
+        Carriers there is gear for; None for any number.
+    chassis : Chassis or None
+        Receivers that its carriers must fit.
+    """
+
+    range_key: str
+    guards: GuardSet
+    grid: Grid
+    spare_grid: Grid
+    most: int | None = None
+    chassis: Chassis | None = None
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Wish:
+    """A carrier that a line, or a spare, would like to keep [Hz]."""
+
+    range_key: str
+    frequency_hz: int
+    spare: bool = False
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
 class Order:
     """What one need asks for at one stop.
 
@@ -124,49 +182,74 @@ class Order:
     ----------
     name : str
         Name of the need.
-    guards : GuardSet
-        Guards of all its carriers.
-    grid : Grid
-        Centres every carrier may use.
-    spare_grid : Grid
-        Further centres for spares; they look in ``grid`` first.
+    choices : tuple of Choice
+        Ranges it may use, the preferred first.
     count, spares : int
         Lines and spares wanted, 0 or more.
-    preferred_hz : tuple of (int or None)
-        For the lines, then the spares: the frequency each would like to keep [Hz], None for
-        any. May be shorter than ``count + spares``; the rest is None.
+    wishes : tuple of Wish
+        Carriers to keep where they still stand, the most wanted first.
+    limit : int or None
+        A proven bound of its lines and spares, where one is known: no search goes on once it
+        is reached.
 
     Raises
     ------
     ValueError
-        When a count is negative or there are more preferences than carriers wanted.
+        When a count is negative, two choices have one key, or a wish is for none of them.
     """
 
     name: str
-    guards: GuardSet
-    grid: Grid
-    spare_grid: Grid
+    choices: tuple[Choice, ...]
     count: int
     spares: int = 0
-    preferred_hz: tuple[int | None, ...] = ()
+    wishes: tuple[Wish, ...] = ()
+    limit: int | None = None
 
     def __post_init__(self) -> None:
         if self.count < 0 or self.spares < 0:
             raise ValueError(f"need {self.name}: count {self.count}, spares {self.spares}")
-        if len(self.preferred_hz) > self.count + self.spares:
-            raise ValueError(
-                f"need {self.name}: {len(self.preferred_hz)} preferred carriers for "
-                f"{self.count + self.spares} wanted"
-            )
+        keys = [choice.range_key for choice in self.choices]
+        if len(set(keys)) < len(keys):
+            raise ValueError(f"need {self.name}: two choices of one range in {keys}")
+        for wish in self.wishes:
+            if wish.range_key not in keys:
+                raise ValueError(f"need {self.name}: wish for {wish.range_key!r}, not in {keys}")
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Chosen:
+    """A carrier found; ``main`` where lines may stand [Hz]."""
+
+    range_key: str
+    frequency_hz: int
+    main: bool
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
 class Filled:
-    """What one need got, in the order of its lines and spares; None where none was found."""
+    """What one need got.
+
+    Attributes
+    ----------
+    carriers : tuple of Chosen
+        Ascending in frequency; not yet dealt to names.
+    missing_lines, missing_spares : int
+        Carriers not found.
+    headroom : int or None
+        Where asked for: further carriers that fit beside all needs when nothing of this one is
+        missing, else the missing ones as a negative number.
+    """
 
     name: str
-    lines_hz: tuple[int | None, ...]
-    spares_hz: tuple[int | None, ...]
+    carriers: tuple[Chosen, ...]
+    missing_lines: int
+    missing_spares: int
+    headroom: int | None = None
+
+    @property
+    def missing(self) -> int:
+        """Lines and spares not found."""
+        return self.missing_lines + self.missing_spares
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -194,7 +277,7 @@ class Coordination:
         """
         for need in self.filled:
             if need.name == name:
-                return (*need.lines_hz, *need.spares_hz).count(None)
+                return need.missing
         raise KeyError(name)
 
 

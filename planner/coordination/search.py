@@ -1,4 +1,4 @@
-"""Drafts of a coordination: filling the free centres, and taking some out to fill better."""
+"""Boards for the kernel: made from what needs ask for, read back as carriers."""
 
 from __future__ import annotations
 
@@ -7,43 +7,27 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.coordination.board import Board, Row
+from planner.coordination import kernel
+from planner.coordination.kernel import Board
+from planner.coordination.records import Choice, Chosen, Filled, Grid, GuardSet
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
-    from planner.coordination.records import Grid, GuardSet, PlacedCarrier
+    from planner.coordination.records import Order, PlacedCarrier, Wish
 
-_MASK_64 = (1 << 64) - 1
-_MOST_OUT = 3
+NO_LIMIT = 1 << 40
+"""A count that no spectrum can hold, and more steps than any search takes."""
 
-
-class Dice:
-    """Whole random numbers, the same on every machine.
-
-    Parameters
-    ----------
-    seed : int
-        Any whole number.
-
-    References
-    ----------
-    Steele, Lea, Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014: the
-    64-bit mixing function called SplitMix64 (constants from memory; any would serve here).
-    """
-
-    def __init__(self, seed: int) -> None:
-        self._state = seed & _MASK_64
-
-    def below(self, limit: int) -> int:
-        """Return a number from 0 to ``limit - 1``."""
-        self._state = (self._state + 0x9E3779B97F4A7C15) & _MASK_64
-        value = self._state
-        value = ((value ^ (value >> 30)) * 0xBF58476D1CE4E5B9) & _MASK_64
-        value = ((value ^ (value >> 27)) * 0x94D049BB133111EB) & _MASK_64
-        return (value ^ (value >> 31)) % limit
+_LONGEST_TABLE = 4_000_000
+_ROOM_TO_SPARE = 256
+_TIGHT = 4
+_HEADROOM_STIRS = 60
+_MOST_CARRIERS = 4096
+_FIRST_DICE = 2463534242
+"""Start of the random numbers (any number but 0 serves)."""
 
 
 class Budget:
@@ -52,37 +36,19 @@ class Budget:
     Parameters
     ----------
     steps : int or None
-        Most candidates put to the set; None for no such bound.
+        Most candidates put to the set or taken out of it; None for no such bound.
     expired : callable
         Says that time is over; never, when left out.
-
-    Attributes
-    ----------
-    used : int
-        Candidates put to the set, or taken out of it for a trial, so far.
     """
 
     def __init__(
         self, steps: int | None = None, *, expired: Callable[[], bool] | None = None
     ) -> None:
-        self.used = 0
-        self._steps = steps
+        self.steps = NO_LIMIT if steps is None else steps
         self._expired = expired
 
-    def spend(self) -> None:
-        """Count one candidate."""
-        self.used += 1
-
-    def left(self, most: int) -> int:
-        """Return how many candidates may still be tried, at most ``most``."""
-        if self.is_over():
-            return 0
-        return most if self._steps is None else min(most, self._steps - self.used)
-
     def is_over(self) -> bool:
-        """Say whether nothing more may be tried."""
-        if self._steps is not None and self.used >= self._steps:
-            return True
+        """Say whether time is over."""
         return self._expired is not None and self._expired()
 
 
@@ -101,11 +67,6 @@ class Scan:
     start: float = 0.0
     descending: bool = False
 
-    def order(self, size: int) -> NDArray[np.intp]:
-        """Return the indices 0 to ``size - 1`` in the order of the scan."""
-        around = np.roll(np.arange(size), -int(self.start * size))
-        return around[::-1] if self.descending else around
-
 
 def scans(count: int) -> tuple[Scan, ...]:
     """Return the first ``count`` scans: up, down, then from inside, evenly spread.
@@ -123,238 +84,282 @@ def scans(count: int) -> tuple[Scan, ...]:
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
-class Seat:
-    """A need in a search: its guards, how many it wants, and which centres are for spares only.
+class _Row:
+    """Centres of one choice."""
 
-    Attributes
-    ----------
-    guards : GuardSet
-        Guards of its carriers.
-    points_hz : numpy.ndarray
-        All its centres, ascending [Hz].
-    step_hz : int
-        Their raster [Hz].
-    is_main : numpy.ndarray of bool
-        Centres that lines may use.
-    count, spares : int
-        Lines and spares wanted.
-    """
-
-    guards: GuardSet
+    need: int
+    choice: Choice
     points_hz: NDArray[np.int64]
     step_hz: int
     is_main: NDArray[np.bool_]
-    count: int
-    spares: int
+
+    @property
+    def shift(self) -> int:
+        """Power of two between two places of the rank table [Hz]: about a step, or coarser."""
+        if not self.points_hz.size:
+            return 0
+        width_hz = int(self.points_hz[-1] - self.points_hz[0])
+        return max(self.step_hz, width_hz // _LONGEST_TABLE + 1).bit_length() - 1
 
 
-def make_seat(guards: GuardSet, grid: Grid, extra: Grid | None, *, count: int, spares: int) -> Seat:
-    """Return the seat of a need whose spares may also use an extra grid."""
-    main_hz = grid.points()
-    points_hz, step_hz = main_hz, grid.step_hz
-    if extra is not None and extra.windows_hz:
-        points_hz = np.union1d(main_hz, extra.points())
-        offset = abs(extra.origin_hz - grid.origin_hz)
-        step_hz = int(np.gcd.reduce([grid.step_hz, extra.step_hz, offset]))
-    return Seat(
-        guards=guards,
-        points_hz=points_hz,
-        step_hz=step_hz,
-        is_main=np.isin(points_hz, main_hz),
-        count=count,
-        spares=spares,
-    )
-
-
-def make_board(seats: Sequence[Seat], fixed: Sequence[PlacedCarrier]) -> Board:
-    """Return a board with one row a seat and the fixed carriers standing."""
-    rows = [Row(seat.points_hz, step_hz=seat.step_hz, guards=seat.guards) for seat in seats]
-    return Board(rows, fixed)
-
-
-class Draft:
-    """A valid set under construction.
+class Search:
+    """Boards of one stop: an empty one to begin from, and what is done with its copies.
 
     Parameters
     ----------
-    base : Board
-        Board with the fixed carriers only; it is copied.
-    seats : sequence of Seat
-        One a row of the board.
-    budget : Budget
-        Counts every candidate put to the set.
-
-    Attributes
-    ----------
-    main, extra : list of list of int
-        Carriers of each seat in centres for all, and in centres for spares only, in the order
-        of their coming [Hz].
-    held : list of int
-        Of each seat, carriers in ``main`` that were kept for spares.
+    orders : sequence of Order
+        What each need asks for.
+    fixed : sequence of PlacedCarrier
+        Carriers on the air already; they may violate each other.
+    seed : int
+        Start of the random numbers.
     """
 
-    def __init__(self, base: Board, seats: Sequence[Seat], budget: Budget) -> None:
-        self.board = base.copy()
-        self.seats = tuple(seats)
-        self.budget = budget
-        self.main: list[list[int]] = [[] for _ in seats]
-        self.extra: list[list[int]] = [[] for _ in seats]
-        self.held = [0] * len(seats)
+    def __init__(
+        self, orders: Sequence[Order], fixed: Sequence[PlacedCarrier] = (), *, seed: int = 0
+    ) -> None:
+        self.orders = tuple(orders)
+        self.rows = tuple(
+            _row(need, choice, spares=order.spares)
+            for need, order in enumerate(self.orders)
+            for choice in order.choices
+        )
+        self._number = {(row.need, row.choice.range_key): k for k, row in enumerate(self.rows)}
+        self._empty = self._board(fixed, seed)
+        self._memory = _copy(self._empty)
 
-    def copy(self) -> Draft:
-        """Return a draft that can go its own way, on the same budget."""
-        twin = Draft(self.board, self.seats, self.budget)
-        twin.main = [list(pool) for pool in self.main]
-        twin.extra = [list(pool) for pool in self.extra]
-        twin.held = list(self.held)
-        return twin
+    def begin(self) -> Board:
+        """Return a fresh board with only the fixed carriers on it."""
+        return _copy(self._empty)
 
-    def become(self, other: Draft) -> None:
-        """Take over the state of another draft of the same seats, which is not used further."""
-        self.board, self.main, self.extra = other.board, other.main, other.extra
-        self.held = other.held
-
-    def shortage(self) -> tuple[int, int]:
-        """Return the numbers of missing lines and missing spares, all seats together."""
-        lines = spares = 0
-        for seat, main, extra in zip(self.seats, self.main, self.extra, strict=True):
-            short = max(0, seat.count - len(main))
-            lines += short
-            spares += max(0, seat.count + seat.spares - len(main) - len(extra) - short)
-        return lines, spares
-
-    def keep(self, index: int, frequency_hz: int, *, spare: bool) -> bool:
+    def keep(self, board: Board, need: int, wish: Wish) -> bool:
         """Try to place a wished carrier; say whether it stands."""
-        seat, row = self.seats[index], self.board.rows[index]
-        self.budget.spend()
-        if not row.is_free(frequency_hz):
+        number = self._number[need, wish.range_key]
+        row = self.rows[number]
+        k = int(np.searchsorted(row.points_hz, wish.frequency_hz))
+        board.state[kernel.STEPS] += 1
+        if k == row.points_hz.size or int(row.points_hz[k]) != wish.frequency_hz:
             return False
-        where = int(np.searchsorted(seat.points_hz, frequency_hz))
-        if not spare and not seat.is_main[where]:
+        if not (wish.spare or row.is_main[k]):
             return False
-        self._add(index, where)
-        self.held[index] += int(spare and bool(seat.is_main[where]))
+        at = int(board.rows[number, kernel.BEGIN]) + k
+        if kernel.room(board.needs[need], int(wish.spare))[0 if row.is_main[k] else 1] <= 0:
+            return False
+        if not kernel.may_stand(board, number, at):
+            return False
+        kernel.stand(board, number, at, 1)
+        board.state[kernel.STEPS] -= 1
+        if wish.spare and row.is_main[k]:
+            board.needs[need, kernel.RESERVED] += 1
         return True
 
-    def fill(self, scan: Scan, sequence: Sequence[int]) -> None:
-        """Fill first-fit: the lines of all seats in sequence, then the spares."""
-        for index in sequence:
-            self.fill_lines(index, scan)
-        for index in sequence:
-            is_main = self.seats[index].is_main
-            self._scan(index, scan, is_main, self._room(index, spare=True)[0])
-            self.fill_extra(index, scan)
-
-    def fill_lines(self, index: int, scan: Scan) -> None:
-        """Fill the lines of one seat first-fit."""
-        self._scan(index, scan, self.seats[index].is_main, self._room(index, spare=False)[0])
-
-    def fill_extra(self, index: int, scan: Scan) -> None:
-        """Fill the spares of one seat first-fit in the centres for spares only."""
-        self._scan(index, scan, ~self.seats[index].is_main, self._room(index, spare=True)[1])
-
-    def members(self) -> list[tuple[int, int]]:
-        """Return (seat, frequency) of every carrier placed so far."""
-        return [
-            (index, hz)
-            for index, (main, extra) in enumerate(zip(self.main, self.extra, strict=True))
-            for hz in (*main, *extra)
-        ]
+    def fill(
+        self, board: Board, scan: Scan, needs: Sequence[int], *, most_steps: int = NO_LIMIT
+    ) -> None:
+        """Fill first-fit: the lines of all needs in this order, then the spares."""
+        down = int(scan.descending)
+        for spare in (0, 1):
+            for number in self.rows_of(needs):
+                size = self.rows[number].points_hz.size
+                if size and (not spare or self.orders[self.rows[number].need].spares):
+                    kernel.fill(board, number, int(scan.start * size), down, spare, most_steps)
 
     def stir(
-        self, dice: Dice, sequence: Sequence[int], *, kept_hz: frozenset[int] = frozenset()
-    ) -> None:
-        """Take up to three carriers out, refill otherwise, and keep what is no worse.
+        self, board: Board, needs: Sequence[int], times: int, *, most_steps: int = NO_LIMIT
+    ) -> int:
+        """Take carriers out and refill, keeping what is no worse; return how often it was done."""
+        order = np.array(self.rows_of(needs), dtype=np.int64)
+        return int(kernel.stir(board, self._memory, order, times, most_steps))
 
-        Carriers at ``kept_hz`` are left alone. Refilling starts at a random centre and takes
-        free centres at an edge of what is free: a set is dense when its carriers stand exactly
-        one guard or spacing apart.
+    def loosen(self, board: Board) -> None:
+        """Let every carrier that is not fixed be taken out."""
+        board.standing[:, kernel.KEPT] = 0
+
+    def rows_of(self, needs: Sequence[int]) -> list[int]:
+        """Return the rows of some needs, in their order."""
+        return [k for need in needs for k, row in enumerate(self.rows) if row.need == need]
+
+    def carriers(self, board: Board) -> list[list[tuple[Chosen, int]]]:
+        """Return what stands for each need, ascending, with its place on the board."""
+        found: list[list[tuple[Chosen, int]]] = [[] for _ in self.orders]
+        for k in range(int(board.state[kernel.COUNT])):
+            hz, number = int(board.standing[k, kernel.HZ]), int(board.standing[k, kernel.ROW])
+            if number >= 0:
+                row = self.rows[number]
+                main = bool(board.centres[board.standing[k, kernel.AT], kernel.MAIN])
+                chosen = Chosen(range_key=row.choice.range_key, frequency_hz=hz, main=main)
+                found[row.need].append((chosen, k))
+        for carriers in found:
+            carriers.sort(key=lambda item: (item[0].frequency_hz, item[0].range_key))
+        return found
+
+    def filled(self, board: Board, headrooms: Sequence[int] | None = None) -> tuple[Filled, ...]:
+        """Return what each need got."""
+        results = []
+        for need, carriers in enumerate(self.carriers(board)):
+            order, main = self.orders[need], sum(chosen.main for chosen, _ in carriers)
+            lines = max(0, order.count - main)
+            spares = max(0, order.count + order.spares - len(carriers) - lines)
+            results.append(
+                Filled(
+                    name=order.name,
+                    carriers=tuple(chosen for chosen, _ in carriers),
+                    missing_lines=lines,
+                    missing_spares=spares,
+                    headroom=None if headrooms is None else headrooms[need],
+                )
+            )
+        return tuple(results)
+
+    def headroom(self, board: Board, need: int, starts: Sequence[Scan]) -> int:
+        """Return how many more carriers of a need fit on main centres, all others standing.
+
+        Where first-fit finds few, the need's own carriers are moved to make room.
         """
-        before, as_it_was = self.shortage(), self.copy()
-        members = [member for member in self.members() if member[1] not in kept_hz]
-        out = [
-            members.pop(dice.below(len(members)))
-            for _ in range(self.budget.left(min(1 + dice.below(_MOST_OUT), len(members))))
+        mine = self.rows_of([need])
+        before = int(board.rows[mine, kernel.HELD_BY].sum())
+        best: Board | None = None
+        for scan in starts:
+            trial = _copy(board)
+            trial.needs[need, kernel.LINES] = NO_LIMIT
+            trial.rows[mine, kernel.CAP] = NO_LIMIT
+            trial.rows[mine, kernel.RECEIVERS] = NO_LIMIT
+            for number in mine:
+                size = self.rows[number].points_hz.size
+                if size:
+                    place = int(scan.start * size)
+                    kernel.fill(trial, number, place, int(scan.descending), 0, NO_LIMIT)
+            if best is None or _held(trial, mine) > _held(best, mine):
+                best = trial
+        if best is None:
+            return 0
+        if _held(best, mine) - before < _TIGHT:
+            best.standing[:, kernel.KEPT] = ~np.isin(best.standing[:, kernel.ROW], mine)
+            self.stir(best, [need], _HEADROOM_STIRS)
+        board.state[kernel.STEPS] = best.state[kernel.STEPS]
+        return _held(best, mine) - before
+
+    def _board(self, fixed: Sequence[PlacedCarrier], seed: int) -> Board:
+        rows = self.rows
+        points = _joined([row.points_hz for row in rows])
+        sources = [carrier for carrier in fixed if carrier.source]
+        victims = [carrier for carrier in fixed if not carrier.source]
+        asked = sum(min(order.count + order.spares, _MOST_CARRIERS) for order in self.orders)
+        room = len(sources) + min(points.size, asked + _ROOM_TO_SPARE)
+        centres = [
+            points,
+            _joined([row.is_main.astype(np.int64) for row in rows]),
+            _joined([_linked(row) for row in rows]),
         ]
-        for index, hz in out:
-            self.budget.spend()
-            self.drop(index, hz)
-        start = dice.below(1 << 30) / (1 << 30)
-        for spare in (False, True):
-            for index in sequence:
-                self._refill(index, start, out=out, spare=spare)
-        if self.shortage() > before:
-            self.become(as_it_was)
-
-    def drop(self, index: int, frequency_hz: int) -> None:
-        """Take a carrier of a seat out."""
-        pool = self.main[index] if frequency_hz in self.main[index] else self.extra[index]
-        pool.remove(frequency_hz)
-        self.board.remove(frequency_hz)
-
-    def restore(self, index: int, frequency_hz: int) -> None:
-        """Put back a carrier that was taken out."""
-        self._add(index, int(np.searchsorted(self.seats[index].points_hz, frequency_hz)))
-
-    def _add(self, index: int, where: int) -> None:
-        seat = self.seats[index]
-        frequency_hz = int(seat.points_hz[where])
-        (self.main if seat.is_main[where] else self.extra)[index].append(frequency_hz)
-        self.board.add(frequency_hz, seat.guards)
-
-    def _room(self, index: int, *, spare: bool) -> tuple[int, int]:
-        """Return how many more carriers a seat takes in main and in extra centres."""
-        seat, main, extra = self.seats[index], len(self.main[index]), len(self.extra[index])
-        total = seat.count + seat.spares - main - extra
-        if not spare:
-            return min(seat.count + self.held[index] - main, total), 0
-        return total, min(seat.spares - extra, total)
-
-    def _scan(self, index: int, scan: Scan, allowed: NDArray[np.bool_], room: int) -> None:
-        cover = self.board.rows[index].cover
-        order = scan.order(allowed.size)
-        order = order[allowed[order]]
-        while room > 0 and not self.budget.is_over():
-            free = cover[order] == 0
-            first = int(np.argmax(free)) if free.size else 0
-            if not free.size or not free[first]:
-                return
-            self.budget.spend()
-            self._add(index, int(order[first]))
-            order = order[first + 1 :]
-            room -= 1
-
-    def _refill(
-        self, index: int, start: float, *, out: Sequence[tuple[int, int]], spare: bool
-    ) -> None:
-        seat, row = self.seats[index], self.board.rows[index]
-        left = np.searchsorted(seat.points_hz, [hz for owner, hz in out if owner == index])
-        first = True
-        from_index = int(start * seat.points_hz.size)
-        while not self.budget.is_over():
-            room_main, room_extra = self._room(index, spare=spare)
-            free = row.cover == 0
-            if room_main <= 0:
-                free &= ~seat.is_main
-            if room_extra <= 0:
-                free &= seat.is_main
-            if first:
-                free[left] = False
-            edges = _edges(free, row.apart)
-            if not edges.size:
-                break
-            following = int(np.searchsorted(edges, from_index))
-            self.budget.spend()
-            where = int(edges[following % edges.size])
-            self._add(index, where)
-            first = False
+        ranks, columns = _ranks_and_columns(rows)
+        floor = sum(
+            max(0, order.count + order.spares - order.limit)
+            for order in self.orders
+            if order.limit is not None
+        )
+        needs = [(order.count, order.spares, 0, 0, 0) for order in self.orders]
+        board = Board(
+            centres=np.ascontiguousarray(np.stack(centres, axis=1)),
+            cover=np.zeros(points.size, dtype=np.int64),
+            rank=ranks,
+            rows=columns,
+            needs=np.array(needs, dtype=np.int64).reshape(-1, 5),
+            victims=np.array(
+                [(carrier.frequency_hz, *_four(carrier.guards)) for carrier in victims],
+                dtype=np.int64,
+            ).reshape(-1, 5),
+            standing=np.zeros((max(1, room), 8), dtype=np.int64),
+            state=np.array([0, 0, _FIRST_DICE ^ (seed & 0x7FFFFFFF), floor], dtype=np.int64),
+        )
+        for carrier in victims:
+            for number, row in enumerate(rows):
+                reach = max(carrier.guards.spacing_hz, row.choice.guards.spacing_hz, 1)
+                near = np.abs(row.points_hz - carrier.frequency_hz) < reach
+                begin = int(board.rows[number, kernel.BEGIN])
+                board.cover[begin : begin + near.size] += near
+        for carrier in sources:
+            values = (carrier.frequency_hz, *_four(carrier.guards), -1, -1, 1)
+            kernel.put(board, np.array(values, dtype=np.int64))
+        return board
 
 
-def _edges(free: NDArray[np.bool_], apart: NDArray[np.bool_]) -> NDArray[np.intp]:
-    """Return the indices of free centres beside a closed one or beside a gap."""
-    if not free.any():
-        return np.empty(0, dtype=np.intp)
-    edge = free.copy()
-    inner = free[:-1] & free[1:] & ~apart
-    edge[1:-1] &= ~(inner[:-1] & inner[1:])
-    return np.flatnonzero(edge)
+def _held(board: Board, rows: Sequence[int]) -> int:
+    return int(board.rows[list(rows), kernel.HELD_BY].sum())
+
+
+def free_points(grid: Grid, guards: GuardSet, fixed: Sequence[PlacedCarrier]) -> NDArray[np.int64]:
+    """Return the centres of a grid that the fixed carriers leave free, ascending [Hz]."""
+    nowhere = Grid(origin_hz=grid.origin_hz, step_hz=grid.step_hz, windows_hz=())
+    choice = Choice(range_key="", guards=guards, grid=grid, spare_grid=nowhere)
+    empty = Search([_order_of(choice)], fixed).begin()
+    return np.asarray(empty.centres[empty.cover == 0, kernel.POINT])
+
+
+def _order_of(choice: Choice) -> Order:
+    from planner.coordination.records import Order
+
+    return Order(name="", choices=(choice,), count=0)
+
+
+def _copy(board: Board) -> Board:
+    return board._replace(**{name: getattr(board, name).copy() for name in kernel.CHANGING})
+
+
+def _row(need: int, choice: Choice, *, spares: int) -> _Row:
+    main_hz = choice.grid.points()
+    points_hz, step_hz = main_hz, choice.grid.step_hz
+    if spares and choice.spare_grid.windows_hz:
+        points_hz = np.union1d(main_hz, choice.spare_grid.points())
+        offset = abs(choice.spare_grid.origin_hz - choice.grid.origin_hz)
+        step_hz = int(np.gcd.reduce([choice.grid.step_hz, choice.spare_grid.step_hz, offset]))
+    return _Row(
+        need=need,
+        choice=choice,
+        points_hz=points_hz,
+        step_hz=step_hz,
+        is_main=np.isin(points_hz, main_hz),
+    )
+
+
+def _ranks_and_columns(rows: Sequence[_Row]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return the rank tables in one, and the columns of the rows."""
+    ranks: list[NDArray[np.int64]] = []
+    columns = []
+    begin = place = 0
+    for row in rows:
+        points, end = row.points_hz, begin + row.points_hz.size
+        if points.size:
+            lines = np.arange(((int(points[-1]) - int(points[0])) >> row.shift) + 1)
+            ranks.append(begin + np.searchsorted(points, points[0] + (lines << row.shift)))
+        length = ranks[-1].size if points.size else 0
+        choice = row.choice
+        cap = NO_LIMIT if choice.most is None else choice.most
+        columns.append(
+            (
+                *(begin, end, place, place + length - 1, row.shift, row.need, cap, 0),
+                *(*_three(choice), *_four(choice.guards)),
+            )
+        )
+        begin, place = end, place + length
+    return _joined(ranks), np.array(columns, dtype=np.int64).reshape(-1, 15)
+
+
+def _linked(row: _Row) -> NDArray[np.int64]:
+    linked = np.zeros(row.points_hz.size, dtype=np.int64)
+    linked[1:] = np.diff(row.points_hz) == row.step_hz
+    return linked
+
+
+def _joined(parts: Sequence[NDArray[np.int64]]) -> NDArray[np.int64]:
+    return np.concatenate([np.empty(0, dtype=np.int64), *parts]).astype(np.int64)
+
+
+def _four(guards: GuardSet) -> tuple[int, int, int, int]:
+    return (
+        guards.spacing_hz, guards.guard_2a_b_hz, guards.guard_a_b_c_hz, guards.guard_3a_2b_hz,
+    )  # fmt: skip
+
+
+def _three(choice: Choice) -> tuple[int, int, int]:
+    chassis = choice.chassis
+    return (chassis.channels, chassis.span_hz, chassis.receivers) if chassis else (0, 0, 0)

@@ -53,10 +53,15 @@ def violations(carriers: Sequence[PlacedCarrier]) -> tuple[Violation, ...]:
     """
     found = list(_spacing(carriers))
     frequencies = [carrier.frequency_hz for carrier in carriers]
+    sources = [k for k, carrier in enumerate(carriers) if carrier.source]
     kinds: tuple[tuple[Kind, list[int], Iterator[Product]], ...] = (
-        ("2A-B", [c.guards.guard_2a_b_hz for c in carriers], _two_a_b(frequencies)),
-        ("A+B-C", [c.guards.guard_a_b_c_hz for c in carriers], _a_b_c(frequencies)),
-        ("3A-2B", [c.guards.guard_3a_2b_hz for c in carriers], _three_a_two_b(frequencies)),
+        ("2A-B", [c.guards.guard_2a_b_hz for c in carriers], _two_a_b(frequencies, sources)),
+        ("A+B-C", [c.guards.guard_a_b_c_hz for c in carriers], _a_b_c(frequencies, sources)),
+        (
+            "3A-2B",
+            [c.guards.guard_3a_2b_hz for c in carriers],
+            _three_a_two_b(frequencies, sources),
+        ),
     )
     for kind, guards, products in kinds:
         if any(guards):
@@ -99,25 +104,25 @@ def _spacing(carriers: Sequence[PlacedCarrier]) -> Iterator[Violation]:
                 )
 
 
-def _two_a_b(hz: Sequence[int]) -> Iterator[Product]:
-    for a in range(len(hz)):
-        for b in range(len(hz)):
+def _two_a_b(hz: Sequence[int], sources: Sequence[int]) -> Iterator[Product]:
+    for a in sources:
+        for b in sources:
             if a != b:
                 yield 2 * hz[a] - hz[b], (a, b)
 
 
-def _a_b_c(hz: Sequence[int]) -> Iterator[Product]:
-    for a in range(len(hz)):
-        for b in range(a + 1, len(hz)):
+def _a_b_c(hz: Sequence[int], sources: Sequence[int]) -> Iterator[Product]:
+    for place, a in enumerate(sources):
+        for b in sources[place + 1 :]:
             total = hz[a] + hz[b]
-            for c in range(len(hz)):
+            for c in sources:
                 if c not in (a, b):
                     yield total - hz[c], (a, b, c)
 
 
-def _three_a_two_b(hz: Sequence[int]) -> Iterator[Product]:
-    for a in range(len(hz)):
-        for b in range(len(hz)):
+def _three_a_two_b(hz: Sequence[int], sources: Sequence[int]) -> Iterator[Product]:
+    for a in sources:
+        for b in sources:
             if a != b:
                 yield 3 * hz[a] - 2 * hz[b], (a, b)
 

@@ -40,6 +40,20 @@ from planner.intake.tour_sections import (
     read_need,
     read_settings,
 )
+from planner.intake.tour_statements import (
+    ASSIGNED_KEYS,
+    CLEARED_KEYS,
+    OTHER_KEYS,
+    OWNED_KEYS,
+    Statements,
+    check_owned_against_gear,
+    check_statement_names,
+    cleared_warnings,
+    read_assigned,
+    read_cleared,
+    read_other,
+    read_owned,
+)
 from planner.intake.tour_stops import STOP_KEYS, read_stop, route_warnings, stop_ids
 from planner.intake.tour_text import parse_tour
 from planner.records import Tour
@@ -130,6 +144,7 @@ class _Parts:
     needs: Sections[Need]
     fixed: Sections[FixedCarrier]
     excludes: Sections[Exclude]
+    statements: Statements
 
 
 def load_tour(path: Path) -> LoadedTour:
@@ -164,8 +179,10 @@ def load_tour(path: Path) -> LoadedTour:
     if gear is not None:
         warnings += check_needs_against_gear(parts.needs, gear)
         warnings += check_fixed_against_gear(parts.fixed, gear)
+        check_owned_against_gear(parts.statements.owned, gear)
     warnings += route_warnings(route.drafts, route.ids)
     warnings += licence_warnings(parts.licences, route.drafts, route.ids)
+    warnings += cleared_warnings(parts.statements.cleared)
     found = (*faults.faults, *route.faults, *file_faults)
     if found or stations is None or gear is None:
         raise InputFaults(found)
@@ -266,6 +283,12 @@ def _parts(data: Mapping[str, object], faults: FaultList, route: _Route) -> _Par
         needs=sections("need", NEED_KEYS, read_need),
         fixed=sections("fixed", FIXED_KEYS, read_fixed),
         excludes=sections("exclude", EXCLUDE_KEYS, read_exclude),
+        statements=Statements(
+            others=sections("other", OTHER_KEYS, read_other),
+            assigned=sections("assigned", ASSIGNED_KEYS, read_assigned),
+            owned=sections("owned", OWNED_KEYS, read_owned),
+            cleared=sections("cleared", CLEARED_KEYS, read_cleared),
+        ),
     )
     if not parts.needs:
         faults.add(
@@ -275,8 +298,13 @@ def _parts(data: Mapping[str, object], faults: FaultList, route: _Route) -> _Par
             advice='add a [[need]] with e.g. name = "vocals", role = "mic" and count = 4',
         )
     check_time_percent(settings_fields, parts.settings, route.drafts)
-    if route.ids and all(draft.named for draft in route.drafts):
-        check_stop_names([*parts.licences, *parts.needs, *parts.fixed, *parts.excludes], route.ids)
+    ids = route.ids if all(draft.named for draft in route.drafts) else ()
+    if ids:
+        others = parts.statements.others
+        check_stop_names(
+            [*parts.licences, *parts.needs, *parts.fixed, *parts.excludes, *others], ids
+        )
+    check_statement_names(parts.statements, ids, parts.needs)
     check_unique_names(parts.needs, "need")
     check_unique_names(parts.fixed, "fixed carrier")
     check_pairs(parts.needs)
@@ -307,6 +335,10 @@ def _tour(
             for _, carrier in parts.fixed
         ),
         excludes=tuple(exclude for _, exclude in parts.excludes),
+        others=tuple(row for _, row in parts.statements.others),
+        assigned=tuple(row for _, row in parts.statements.assigned),
+        owned=tuple(row for _, row in parts.statements.owned),
+        cleared=tuple(row for _, row in parts.statements.cleared),
         warnings=tuple(warnings),
     )
 

@@ -13,7 +13,15 @@ if TYPE_CHECKING:
 
     from planner.intake.tour_fields import TomlFields
     from planner.intake.tour_stops import StopDraft, Warning3
-    from planner.records import Exclude, FixedCarrier, GearRange, Licence, Need, Settings
+    from planner.records import (
+        Exclude,
+        FixedCarrier,
+        GearRange,
+        Licence,
+        Need,
+        Other,
+        Settings,
+    )
 
 FCC_CURVE_COUNTRIES = ("US", "CA", "MX")
 """Countries whose interference is computed on the FCC curves, which know 10 % of time only."""
@@ -22,7 +30,7 @@ _LISTED = 12
 
 
 def check_stop_names(
-    sections: Iterable[tuple[TomlFields, Licence | Need | FixedCarrier | Exclude]],
+    sections: Iterable[tuple[TomlFields, Licence | Need | FixedCarrier | Exclude | Other]],
     ids: Collection[str],
 ) -> None:
     """Fault every stop named in ``stops = [...]`` that the route does not have."""
@@ -34,7 +42,7 @@ def check_stop_names(
             fields.fault(
                 "stops",
                 value=f'"{name}"',
-                allowed=f"ids of stops: {_some(ids)}",
+                allowed=f"ids of stops: {some(ids)}",
                 advice=f'did you mean "{near}"?' if near else "correct it or take it out",
             )
 
@@ -65,7 +73,7 @@ def check_pairs(needs: Sequence[tuple[TomlFields, Need]]) -> None:
         fields.fault(
             "pair_with",
             value=f'"{need.pair_with}"',
-            allowed=f"the name of another need: {_some(others)}",
+            allowed=f"the name of another need: {some(others)}",
             advice=f'did you mean "{near}"?' if near else "correct it or remove it",
         )
 
@@ -76,9 +84,6 @@ def check_needs_against_gear(
     """Fault a need that no row of the catalogue can serve, and families that are not there."""
     warnings: list[Warning3] = []
     for fields, need in needs:
-        if need.ranges_max > 1:
-            text = f"need {need.name}: this version plans one range a need, ranges_max is not used"
-            warnings.append(("ranges-max-later", fields.where, text))
         if not need.role:
             continue
         rows = [row for row in gear if row.role == need.role]
@@ -88,7 +93,7 @@ def check_needs_against_gear(
             fields.fault(
                 "role",
                 value=f'"{need.role}"',
-                allowed=f"a role of the gear catalogue: {_some(roles)}",
+                allowed=f"a role of the gear catalogue: {some(roles)}",
                 advice=f'did you mean "{near}"?' if near else "add gear of this role",
             )
             continue
@@ -99,7 +104,7 @@ def check_needs_against_gear(
                 fields.fault(
                     "gear",
                     value=f'"{family}"',
-                    allowed=f'families of the role "{need.role}": {_some(families)}',
+                    allowed=f'families of the role "{need.role}": {some(families)}',
                     advice=f'did you mean "{near}"?' if near else "correct it or take it out",
                 )
         if all(family in families for family in need.gear):
@@ -116,13 +121,13 @@ def _check_form(fields: TomlFields, need: Need, rows: Sequence[GearRange]) -> No
         fields.fault(
             "form",
             value=f'"{need.form}"',
-            allowed=f"a form that the gear of this role comes in: {_some(forms)}",
+            allowed=f"a form that the gear of this role comes in: {some(forms)}",
             advice="change the form or the gear considered",
         )
     elif all(row.links_per_block for row in formed):
         fields.fault(
             "role",
-            value=f'"{need.role}": only wideband blocks ({_some([row.key for row in formed])})',
+            value=f'"{need.role}": only wideband blocks ({some([row.key for row in formed])})',
             allowed="gear with a carrier for each line; this version does not plan blocks",
             advice="add such gear to the catalogue",
         )
@@ -143,7 +148,7 @@ def check_fixed_against_gear(
             fields.fault(
                 "gear",
                 value=f'"{carrier.range_key}"',
-                allowed=f"a range of the gear catalogue: {_some(by_key)}",
+                allowed=f"a range of the gear catalogue: {some(by_key)}",
                 advice=f'did you mean "{near}"?' if near else "add the range to the catalogue",
             )
             continue
@@ -220,8 +225,8 @@ def licence_warnings(
     return list(dict.fromkeys(warnings))
 
 
-def _some(words: Iterable[str]) -> str:
-    """List words for a message, the first twelve."""
+def some(words: Iterable[str]) -> str:
+    """Return words as a message lists them, the first twelve."""
     known = [word or "any" for word in words]
     shown = ", ".join(known[:_LISTED])
     return f"{shown} and {len(known) - _LISTED} more" if len(known) > _LISTED else shown or "none"

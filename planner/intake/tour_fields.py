@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Protocol, TypeGuard
 
 from planner.intake.cells import ANY_NUMBER, FREQUENCY_MHZ, NumberRange
 from planner.intake.faults import FaultList, nearest_word, shown
-from planner.units import mhz_to_hz, shortest_mhz
+from planner.units import khz_to_hz, mhz_to_hz, shortest_mhz
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -221,6 +221,27 @@ class TomlFields:
         if key not in self._values:
             return None
         return self._mhz(key, self._values[key])
+
+    def mhz_list(self, key: str) -> tuple[int, ...]:
+        """Return a list of frequencies in whole hertz; those at fault are left out, none is one."""
+        value = self._values.get(key)
+        if not isinstance(value, list) or not value:
+            self._wrong_type(key, "a list of frequencies in MHz", f"write {key} = [518.1, 519.4]")
+            return ()
+        found = (self._mhz(key, item) for item in value)
+        return tuple(frequency for frequency in found if frequency is not None)
+
+    def khz(self, key: str, allowed: NumberRange) -> int | None:
+        """Return a width written in kHz as whole hertz, None when missing or at fault."""
+        value = self._values.get(key)
+        if self.number(key, allowed) is None or not _is_number(value):
+            return None
+        try:
+            return khz_to_hz(value)
+        except ValueError:
+            places = "at most three decimals of a kHz"
+            self.fault(key, value=described(value), allowed=places, advice="round it")
+            return None
 
     def spans_hz(self, key: str) -> tuple[tuple[int, int], ...]:
         """Return a list of pairs of MHz as spans in whole hertz; those at fault are left out."""

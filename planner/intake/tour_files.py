@@ -12,6 +12,7 @@ import numpy as np
 from planner.errors import Fault, InputFaults
 from planner.intake.gear import load_gear
 from planner.intake.stations import load_station_tables
+from planner.intake.stations.companions import used_companions
 from planner.intake.stations.coverage import find_coverage
 from planner.units import shortest_mhz
 
@@ -85,7 +86,7 @@ def load_files(
 def file_records(
     files: NamedFiles, stations: StationTable, gear: Sequence[GearRange]
 ) -> tuple[InputRecord, ...]:
-    """Return a record for each station table, its sidecar, and the catalogue."""
+    """Return a record for each station table, its sidecar and companions, and the catalogue."""
     records = []
     for index, (path, name) in enumerate(files.tables.items()):
         coverage = stations.coverages[index]
@@ -102,6 +103,11 @@ def file_records(
         if sidecar is not None:
             beside = str(PurePosixPath(written_name(name)).with_name(sidecar.name))
             records.append(InputRecord(file=beside, sha256=sha256_of(sidecar)))
+        directional = bool(np.any(stations.pattern[stations.table == index] != ""))
+        for companion in used_companions(path, directional=directional):
+            beside = str(PurePosixPath(written_name(name)).with_name(companion.name))
+            if all(row.file != beside for row in records):
+                records.append(InputRecord(file=beside, sha256=sha256_of(companion)))
     if files.gear is not None:
         path, name = files.gear
         records.append(InputRecord(file=written_name(name), sha256=sha256_of(path), rows=len(gear)))

@@ -16,8 +16,20 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-TABLES = ("tour", "settings", "licence", "stop", "need", "fixed", "exclude")
-LATER_TABLES = ("other", "assigned", "owned", "reserve", "zone_pair", "cleared", "hookup")
+TABLES = (
+    "tour",
+    "settings",
+    "licence",
+    "stop",
+    "need",
+    "fixed",
+    "exclude",
+    "other",
+    "assigned",
+    "owned",
+    "cleared",
+)
+LATER_TABLES = ("reserve", "zone_pair", "hookup")
 """Tables of the tour file that this version does not use yet."""
 _PLACE = re.compile(r" \(at (line \d+, column \d+)\)")
 

@@ -1,19 +1,34 @@
 """What is in the air at a stop, and what of it a use may have: two answers, never one."""
 
 from planner.occupancy.air import compute_occupancy
+from planner.occupancy.cleared import apply_clearances
 from planner.occupancy.coverage import CoverageMap
-from planner.occupancy.records import AirSpan, ChannelOccupancy, Occupancy, Reason
+from planner.occupancy.place import (
+    VerdictAtRisk,
+    error_km,
+    place_points,
+    place_reach,
+    verdicts_at_risk,
+)
+from planner.occupancy.records import AirSpan, ChannelOccupancy, Clearance, Occupancy, Reason
 from planner.occupancy.usable import RangeWindows, account, compute_windows, use_of
 
 __all__ = [
     "AirSpan",
     "ChannelOccupancy",
+    "Clearance",
     "CoverageMap",
     "Occupancy",
     "RangeWindows",
     "Reason",
+    "VerdictAtRisk",
     "account",
+    "apply_clearances",
     "compute_occupancy",
     "compute_windows",
+    "error_km",
+    "place_points",
+    "place_reach",
     "use_of",
+    "verdicts_at_risk",
 ]

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.occupancy.channels import best_part, channel_reasons
 from planner.occupancy.coverage import FULL, NONE, CoverageMap
 from planner.occupancy.interference import Arrivals, arrivals
+from planner.occupancy.place import error_km
 from planner.occupancy.records import (
-    AIR_ORDER,
     FAINT,
     HELD,
     QUIET,
@@ -20,7 +22,7 @@ from planner.occupancy.records import (
     Reason,
 )
 from planner.rules import StopFacts
-from planner.spectrum import IntervalSet, split_spans
+from planner.spectrum import split_spans
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,14 +32,37 @@ if TYPE_CHECKING:
     from planner.reach import ReachTable
     from planner.records import Licence, Settings, StationTable, Stop
     from planner.rules import ChannelNote, CountryRules, ServiceSpan
+    from planner.spectrum import IntervalSet
 
 _NEAR_CONTOUR_KM = 50.0
 """Stations whose contour ends this near are listed though they do no harm; our own choice."""
 _LEAST_RISE_DB = 0.1
 _NAMED = 3
 """Stations named in a sentence; the rest is counted."""
-_CARRIER_HZ = 200_000
-"""Width of the carrier that a channel's best verdict is told for [Hz]."""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class _Here:
+    """What arrives at one stop, at the point given and at its worst within the place error.
+
+    ``point`` and ``worst`` have the same rows of ``reach`` and ``place``; without a place error
+    they are the same.
+    """
+
+    point: Arrivals
+    worst: Arrivals
+    reach: ReachTable
+    place: ReachTable
+    stations: StationTable
+    rules: CountryRules
+    limit_db: float
+    error_km: float
+
+    def gaps_km(self, which: npt.NDArray[np.int64], *, place: bool) -> npt.NDArray[np.float64]:
+        """Return how far the larger contours of some arrivals end, to 0.01 km, inf without one."""
+        table = self.place if place else self.reach
+        gaps = np.round(table.outside_cautious_km[self.point.rows[which]], 2)
+        return np.asarray(np.nan_to_num(gaps, nan=np.inf), dtype=np.float64)
 
 
 def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
@@ -52,6 +77,7 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
     licences: Sequence[Licence],
     settings: Settings,
     searched: IntervalSet,
+    place: ReachTable | None = None,
 ) -> Occupancy:
     """Return the air over the searched span at one stop.
 
@@ -73,17 +99,31 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
         Noise rise limit, reference receiver, building.
     searched : IntervalSet
         What the catalogue could ever touch.
+    place : ReachTable or None
+        :func:`planner.occupancy.place.place_reach` of ``reach``: every verdict is then the worst
+        within the stop's place error. None judges the point given.
 
     Notes
     -----
     ``held`` is judged on the protection curve with the cautious level; ``faint`` on F(50,10),
     brought from 9 m to the antenna's height (ITU-R P.1546-6 section 9, open surroundings), at
     indoor stops less the median loss of ITU-R P.2109, in power over all transmitters of the
-    span, against kTB with the reference noise figure. Computed at the point given.
+    span, against kTB with the reference noise figure. Distances and bearings in the reasons are
+    those of the point given; a reason that holds only elsewhere within the place error says so.
     """
     mine = arrivals(stop, reach, stop_index, stations, settings)
+    here = _Here(
+        point=mine,
+        worst=mine if place is None else arrivals(stop, place, stop_index, stations, settings),
+        reach=reach,
+        place=reach if place is None else place,
+        stations=stations,
+        rules=rules,
+        limit_db=settings.noise_rise_limit_db,
+        error_km=0.0 if place is None else error_km(stop),
+    )
     notes: dict[str, list[ChannelNote]] = {}
-    for note in rules.channel_notes(stop.lat_deg, stop.lon_deg):
+    for note in rules.channel_notes(stop.lat_deg, stop.lon_deg, within_km=here.error_km):
         notes.setdefault(note.label, []).append(note)
     edges = {edge for row in rules.raster for edge in (row.low_hz, row.high_hz)}
     edges |= {edge for row in rules.services for edge in (row.low_hz, row.high_hz)}
@@ -98,11 +138,7 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
             _judge_span(
                 low,
                 high,
-                mine=mine,
-                reach=reach,
-                stations=stations,
-                settings=settings,
-                rules=rules,
+                here=here,
                 service=_service_at(rules.services, low, high),
                 coverage=coverage.worst((rules.code, *neighbours), low, high),
                 notes=notes.get(channel.label, ()) if channel else (),
@@ -112,13 +148,14 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
         country=stop.country,
         lat_deg=stop.lat_deg,
         lon_deg=stop.lon_deg,
-        protected=_protected(mine, reach, stations, rules),
+        protected=_protected(here),
         licences=tuple(licences),
+        location_error_km=here.error_km,
     )
     return Occupancy(
         stop_id=stop.id,
         spans=tuple(spans),
-        channels=_channels(spans, mine=mine, reach=reach, stations=stations, rules=rules),
+        channels=_channels(spans, here),
         facts=facts,
     )
 
@@ -127,36 +164,33 @@ def _service_at(services: Sequence[ServiceSpan], low_hz: int, high_hz: int) -> S
     return next((row for row in services if row.low_hz <= low_hz and high_hz <= row.high_hz), None)
 
 
-def _judge_span(  # noqa: PLR0913 - facts of one span, all named
+def _judge_span(
     low_hz: int,
     high_hz: int,
     *,
-    mine: Arrivals,
-    reach: ReachTable,
-    stations: StationTable,
-    settings: Settings,
-    rules: CountryRules,
+    here: _Here,
     service: ServiceSpan | None,
     coverage: tuple[str, tuple[str, ...]],
     notes: Sequence[ChannelNote],
 ) -> AirSpan:
-    here = np.flatnonzero(
-        (stations.low_hz[mine.station] < high_hz) & (stations.high_hz[mine.station] > low_hz)
+    station = here.point.station
+    which = np.flatnonzero(
+        (here.stations.low_hz[station] < high_hz) & (here.stations.high_hz[station] > low_hz)
     )
-    held = _held_reasons(here, mine=mine, reach=reach, stations=stations, rules=rules)
+    held = _held_reasons(which, here)
     if service is not None and service.air == HELD:
         held.append(Reason(code="service", text=f"{service.service} ({service.section})"))
     held += _note_reasons(notes, "held", "closed")
     faint = _note_reasons(notes, "faint")
     cautions = _note_reasons(notes, "caution")
     unlisted, word = _unlisted_reasons(service, coverage)
-    rise = mine.rise_db(here)
-    noise = _noise_reason(here, mine, stations, rise=rise, limit_db=settings.noise_rise_limit_db)
+    rise = here.worst.rise_db(which)
+    noise = _noise_reason(which, here, rise=rise)
     if held:
         air, reasons = HELD, [*held, *unlisted, noise]
     elif unlisted:
         air, reasons = UNLISTED, [*unlisted, noise]
-    elif faint or rise is None or rise >= settings.noise_rise_limit_db:
+    elif faint or rise is None or rise >= here.limit_db:
         air, reasons = FAINT, [*faint, noise]
     else:
         air, reasons = QUIET, [noise]
@@ -168,7 +202,7 @@ def _judge_span(  # noqa: PLR0913 - facts of one span, all named
         air=air,
         coverage=word,
         table_possible=service is None or service.air != "no-table",
-        noise_rise_db=None if word == NONE and not here.size else rise,
+        noise_rise_db=None if word == NONE and not which.size else rise,
         reasons=(*reasons, *cautions),
     )
 
@@ -184,33 +218,26 @@ def _note_reasons(notes: Sequence[ChannelNote], *kinds: str) -> list[Reason]:
     ]
 
 
-def _held_reasons(
-    here: npt.NDArray[np.int64],
-    *,
-    mine: Arrivals,
-    reach: ReachTable,
-    stations: StationTable,
-    rules: CountryRules,
-) -> list[Reason]:
-    outside = np.round(reach.outside_cautious_km[mine.rows[here]], 2)
-    margin_km = rules.margin_km
-    inside = here[np.nan_to_num(outside, nan=np.inf) <= margin_km]
+def _held_reasons(which: npt.NDArray[np.int64], here: _Here) -> list[Reason]:
+    margin_km = here.rules.margin_km
+    worst = here.gaps_km(which, place=True)
+    order = np.argsort(here.place.outside_cautious_km[here.point.rows[which]], kind="stable")
+    inside = which[order][worst[order] <= margin_km]
+    reach, stations = here.reach, here.stations
     reasons = []
-    for k in inside[np.argsort(reach.outside_cautious_km[mine.rows[inside]], kind="stable")]:
-        row, station = mine.rows[k], mine.station[k]
-        gap = float(reach.outside_cautious_km[row])
-        where = (
-            "inside its protected contour"
-            if gap <= 0
-            else f"{gap:.2f} km outside its protected contour, within {margin_km:g} km"
+    for k in inside:
+        row, station = here.point.rows[k], here.point.station[k]
+        code, where = _contour_words(
+            float(reach.outside_cautious_km[row]), margin_km=margin_km, within_km=here.error_km
         )
         foreign = stations.country[station]
-        note = "" if foreign == rules.code else f" (station of {foreign}: not stated in the rule)"
+        home = foreign == here.rules.code
+        note = "" if home else f" (station of {foreign}: not stated in the rule)"
         assumed = ", HAAT assumed" if reach.haat_assumed[row] else ""
         permit = ", permit: may start during the tour" * (stations.status[station] == "permit")
         reasons.append(
             Reason(
-                code="contour" if gap <= 0 else "contour-margin",
+                code=code,
                 text=(
                     f"{_name(stations, station)}: {where} "
                     f"({reach.distance_km[row]:.1f} km at {reach.bearing_from_stop_deg[row]:.0f} "
@@ -220,6 +247,17 @@ def _held_reasons(
             )
         )
     return reasons
+
+
+def _contour_words(gap_km: float, *, margin_km: float, within_km: float) -> tuple[str, str]:
+    """Return code and words for a contour that holds a stop, from its gap at the point."""
+    if gap_km <= 0:
+        return "contour", "inside its protected contour"
+    outside = f"{gap_km:.2f} km outside its protected contour"
+    if round(gap_km, 2) <= margin_km:
+        return "contour-margin", f"{outside}, within {margin_km:g} km"
+    error = f"within {margin_km:g} km of it or inside within the place error of {within_km:g} km"
+    return "contour-place-error", f"{outside}, {error}"
 
 
 def _unlisted_reasons(
@@ -242,32 +280,32 @@ def _unlisted_reasons(
     return [], word
 
 
-def _noise_reason(
-    here: npt.NDArray[np.int64],
-    mine: Arrivals,
-    stations: StationTable,
-    *,
-    rise: float | None,
-    limit_db: float,
-) -> Reason:
-    if not here.size:
+def _noise_reason(which: npt.NDArray[np.int64], here: _Here, *, rise: float | None) -> Reason:
+    stations, worst = here.stations, here.worst
+    if not which.size:
         return Reason(code="none-listed", text="no listed transmitter of this span within 500 km")
     if rise is None:
-        unknown = here[np.isnan(mine.power_dbm[here])][0]
-        name = _name(stations, mine.station[unknown])
+        unknown = which[np.isnan(worst.power_dbm[which])][0]
+        name = _name(stations, worst.station[unknown])
         text = f"the field of {name} is not computed: outside the curves' range; look first"
         return Reason(
             code="field-unknown",
             text=text,
-            station_id=str(stations.station_id[mine.station[unknown]]),
+            station_id=str(stations.station_id[worst.station[unknown]]),
         )
-    strongest = mine.station[here[int(np.argmax(mine.power_dbm[here]))]]
-    verdict = "at or above" if rise >= limit_db else "below"
+    strongest = worst.station[which[int(np.argmax(worst.power_dbm[which]))]]
+    verdict = "at or above" if rise >= here.limit_db else "below"
+    at_point = here.point.rise_db(which)
+    error = (
+        ""
+        if at_point is None or at_point == rise
+        else f" within the place error of {here.error_km:g} km ({at_point:.1f} dB at the point)"
+    )
     return Reason(
         code="noise-rise",
         text=(
-            f"noise rise {rise:.1f} dB for 10 % of the time, {verdict} the limit of "
-            f"{limit_db:g} dB; strongest of {here.size}: {_name(stations, strongest)}"
+            f"noise rise {rise:.1f} dB for 10 % of the time{error}, {verdict} the limit of "
+            f"{here.limit_db:g} dB; strongest of {which.size}: {_name(stations, strongest)}"
         ),
         station_id=str(stations.station_id[strongest]),
     )
@@ -277,22 +315,27 @@ def _name(stations: StationTable, index: int) -> str:
     return str(stations.name[index] or stations.station_id[index])
 
 
-def _protected(
-    mine: Arrivals, reach: ReachTable, stations: StationTable, rules: CountryRules
-) -> dict[str, str]:
+def _protected(here: _Here) -> dict[str, str]:
     """Return the channels in which the rule's flat contour plus margin reaches the stop."""
-    outside = np.nan_to_num(np.round(reach.outside_law_km[mine.rows], 2), nan=np.inf)
-    hits = np.flatnonzero(outside <= rules.margin_km)
+    mine, stations, margin_km = here.point, here.stations, here.rules.margin_km
+    worst, point = (
+        np.nan_to_num(np.round(table.outside_law_km[mine.rows], 2), nan=np.inf)
+        for table in (here.place, here.reach)
+    )
     found: dict[str, list[tuple[float, str]]] = {}
-    for k in hits:
+    for k in np.flatnonzero(worst <= margin_km):
         station = mine.station[k]
         low, high = int(stations.low_hz[station]), int(stations.high_hz[station])
         name = _name(stations, int(station))
-        for channel in rules.raster:
+        if point[k] > margin_km:
+            name += (
+                f" ({point[k]:.2f} km outside it at the point, place error {here.error_km:g} km)"
+            )
+        for channel in here.rules.raster:
             if channel.low_hz < high and low < channel.high_hz:
-                found.setdefault(channel.label, []).append((float(outside[k]), name))
+                found.setdefault(channel.label, []).append((float(worst[k]), name))
     return {
-        label: f"within {rules.margin_km:g} km of or inside the contour of {_listed(names)}"
+        label: f"within {margin_km:g} km of or inside the contour of {_listed(names)}"
         for label, names in found.items()
     }
 
@@ -304,27 +347,21 @@ def _listed(names: Sequence[tuple[float, str]]) -> str:
     return ", ".join(each[:_NAMED]) + more
 
 
-def _channels(
-    spans: Sequence[AirSpan],
-    *,
-    mine: Arrivals,
-    reach: ReachTable,
-    stations: StationTable,
-    rules: CountryRules,
-) -> tuple[ChannelOccupancy, ...]:
+def _channels(spans: Sequence[AirSpan], here: _Here) -> tuple[ChannelOccupancy, ...]:
+    mine, stations = here.point, here.stations
     found = []
-    for channel in rules.raster:
+    for channel in here.rules.raster:
         parts = [s for s in spans if s.low_hz < channel.high_hz and channel.low_hz < s.high_hz]
         if not parts:
             continue
-        best = _best_part(parts)
-        here = np.flatnonzero(
+        best = best_part(parts)
+        which = np.flatnonzero(
             (stations.low_hz[mine.station] < channel.high_hz)
             & (stations.high_hz[mine.station] > channel.low_hz)
         )
-        near = np.nan_to_num(reach.outside_cautious_km[mine.rows[here]], nan=np.inf)
-        rises = np.nan_to_num(mine.rises_db(here), nan=np.inf)
-        matters = here[(near <= _NEAR_CONTOUR_KM) | (rises >= _LEAST_RISE_DB)]
+        near = here.gaps_km(which, place=True)
+        rises = np.nan_to_num(here.worst.rises_db(which), nan=np.inf)
+        matters = which[(near <= _NEAR_CONTOUR_KM) | (rises >= _LEAST_RISE_DB)]
         matters = matters[np.argsort(-mine.power_dbm[matters], kind="stable")]
         known = [part.noise_rise_db for part in parts if part.noise_rise_db is not None]
         found.append(
@@ -334,38 +371,11 @@ def _channels(
                 high_hz=channel.high_hz,
                 air=best.air,
                 coverage=best.coverage,
-                reasons=_all_reasons(best, parts),
+                reasons=channel_reasons(best, parts),
                 noise_rise_least_db=min(known, default=None),
                 noise_rise_most_db=max(known, default=None),
                 rows=tuple(int(row) for row in mine.rows[matters]),
-                others=int(here.size - matters.size),
+                others=int(which.size - matters.size),
             )
         )
     return tuple(found)
-
-
-def _all_reasons(best: AirSpan, parts: Sequence[AirSpan]) -> tuple[Reason, ...]:
-    """Return the reasons of the deciding part, then those of parts that are judged otherwise."""
-    others = [
-        Reason(
-            code=reason.code,
-            text=f"{part.low_hz / 1e6:g}-{part.high_hz / 1e6:g} MHz {part.air}: {reason.text}",
-            station_id=reason.station_id,
-        )
-        for part in parts
-        if part.air != best.air
-        for reason in part.reasons
-    ]
-    return (*best.reasons, *others)
-
-
-def _best_part(parts: Sequence[AirSpan]) -> AirSpan:
-    """Return the part with the best verdict that a whole 200 kHz carrier finds."""
-    for word in reversed(AIR_ORDER):
-        good = [part for part in parts if AIR_ORDER.index(part.air) >= AIR_ORDER.index(word)]
-        runs = IntervalSet((part.low_hz, part.high_hz) for part in good)
-        for low, high in runs:
-            if high - low >= _CARRIER_HZ:
-                inside = [part for part in good if low <= part.low_hz and part.high_hz <= high]
-                return min(inside, key=lambda part: AIR_ORDER.index(part.air))
-    return min(parts, key=lambda part: AIR_ORDER.index(part.air))

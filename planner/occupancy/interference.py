@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from planner.reach import ReachTable
     from planner.records import Settings, StationTable, Stop
 
-_TV_OCCUPIED_HZ = {6_000_000: 5_380_000, 7_000_000: 6_660_000, 8_000_000: 7_610_000}
+TV_OCCUPIED_HZ = {6_000_000: 5_380_000, 7_000_000: 6_660_000, 8_000_000: 7_610_000}
 """Width over which a TV signal spreads its power, by channel width [Hz]: 10.76 Msymbol/s of
 ATSC A/53 halved for 6 MHz; carriers of DVB-T (EN 300 744) for 7 and 8 MHz."""
 _MEDIAN_PERCENT = 50.0
@@ -98,7 +98,7 @@ def arrivals(
     width_hz = stations.high_hz[station] - stations.low_hz[station]
     centre_hz = (stations.low_hz[station] + stations.high_hz[station]) // 2
     occupied_hz = width_hz.astype(float)
-    for width, occupied in _TV_OCCUPIED_HZ.items():
+    for width, occupied in TV_OCCUPIED_HZ.items():
         occupied_hz[width_hz == width] = occupied
     field = reach.field_50_10_dbuv_m[rows] + height_correction_db(
         centre_hz, stop.antenna_height_m, FCC_CURVE_HEIGHT_M

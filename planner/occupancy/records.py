@@ -6,7 +6,10 @@ import dataclasses
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from planner.rules import StopFacts
+    from collections.abc import Mapping
+
+    from planner.records import Cleared
+    from planner.rules import Relief, StopFacts
 
 HELD = "held"
 UNLISTED = "unlisted"
@@ -82,6 +85,28 @@ class ChannelOccupancy:
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Clearance:
+    """One cleared span at a stop and what it met there.
+
+    Attributes
+    ----------
+    row : Cleared
+        The statement.
+    air_before_hz : mapping of str to int
+        Width of each verdict on the air that it met in the searched span [Hz].
+    reliefs : tuple of Relief
+        What it means to the law.
+    doubt : str
+        Why the air is cleared only with a warning, empty where there is no doubt.
+    """
+
+    row: Cleared
+    air_before_hz: Mapping[str, int]
+    reliefs: tuple[Relief, ...]
+    doubt: str = ""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
 class Occupancy:
     """The air over the searched span at one stop, and what the law needs to know of it.
 
@@ -93,9 +118,12 @@ class Occupancy:
         Every TV channel of the raster that overlaps the searched span.
     facts : StopFacts
         Input of the law: place, protected channels, licences that serve here.
+    cleared : tuple of Clearance
+        Spans that somebody stated to be free; they are in ``spans`` already.
     """
 
     stop_id: str
     spans: tuple[AirSpan, ...]
     channels: tuple[ChannelOccupancy, ...]
     facts: StopFacts
+    cleared: tuple[Clearance, ...] = ()

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from planner import __version__
-from planner.geodesy import outline
+from planner.geodesy import RADIALS, outline
 from planner.plan import explain
+from planner.plan.buying import buying_document
 from planner.plan.document_stop import licence_document, stop_document
 from planner.plan.warn import tour_warnings
 from planner.spectrum import IntervalSet, common, depth, stop_costs
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
+    from planner.plan.document_carriers import LastUse
     from planner.plan.pipeline import PlanResult
 
 SCHEMA = "passband-plan/1"
@@ -65,7 +67,7 @@ def plan_document(
     """
     warnings = [*tour_warnings(result)]
     stops = []
-    last: dict[tuple[str, str, str], dict[str, Any]] = {}
+    last: LastUse = {}
     for index in range(len(result.stops)):
         record, found = stop_document(result, index, last)
         stops.append(record)
@@ -86,7 +88,7 @@ def plan_document(
         "stops": stops,
         "common": _common(result),
         "ranking": _ranking(result),
-        "combinations": None,
+        "combinations": _combinations(result),
         "hookup": None,
         "deadlines": None,
         "warnings": warnings,
@@ -101,11 +103,27 @@ def plan_document(
                 "spares": need.spares,
                 "units_per_line": need.units_per_line,
                 "stops": list(need.stops),
+                "pair_with": need.pair_with or None,
+                "ranges_max": need.ranges_max,
+                "zone": need.zone,
             }
             for need in result.tour.needs
         ],
-        "choice": {need: row.key for need, row in result.choice.items()},
+        "choice": {need: [row.key for row in rows] for need, rows in result.choice.items()},
+        "combinations_tried": {
+            "tried": result.joint.tried,
+            "possible": result.joint.possible,
+        },
+        "owned": [
+            {
+                "range": row.range_key,
+                "receivers": row.receivers,
+                "transmitters": row.transmitters,
+            }
+            for row in result.tour.owned
+        ],
     }
+    document["buying"] = buying_document(result.tour, result.gear, document)
     _number_issue(document, previous)
     return document
 
@@ -150,8 +168,11 @@ def _transmitters(result: PlanResult) -> dict[str, Any]:
     shown = [index for index in order if _gap(result, nearest[index]) <= _CONTOUR_SHOWN_KM]
     pick = np.array([nearest[index] for index in shown], dtype=np.int64)
     law, cautious = (
-        dict(zip(shown, _outlines(result, pick, radius_km), strict=True))
-        for radius_km in (reach.contour_law_km, reach.contour_cautious_km)
+        dict(zip(shown, _outlines(result, pick, radius_km, radii_km), strict=True))
+        for radius_km, radii_km in (
+            (reach.contour_law_km, reach.law_radii_km),
+            (reach.contour_cautious_km, reach.cautious_radii_km),
+        )
     )
     return {
         str(stations.station_id[index]): {
@@ -167,6 +188,12 @@ def _transmitters(result: PlanResult) -> dict[str, Any]:
             "haat_m": round(float(reach.haat_m[nearest[index]]), 1),
             "haat_assumed": bool(reach.haat_assumed[nearest[index]]),
             "table": result.stations.files[int(stations.table[index])],
+            "pattern": str(stations.pattern[index]) or None,
+            "pattern_rotation_deg": (
+                float(stations.pattern_rotation_deg[index]) if stations.pattern[index] else None
+            ),
+            "pattern_known": bool(stations.pattern_curve[index] >= 0),
+            "group": str(stations.group_id[index]) or None,
             "contours": (
                 {"law": law[index], "cautious": cautious[index]} if index in law else None
             ),
@@ -187,15 +214,19 @@ def channel_value(label: str) -> int | str | None:
 
 
 def _outlines(
-    result: PlanResult, rows: npt.NDArray[np.int64], radius_km: npt.NDArray[np.float64]
+    result: PlanResult,
+    rows: npt.NDArray[np.int64],
+    radius_km: npt.NDArray[np.float64],
+    radii_km: npt.NDArray[np.float64],
 ) -> list[list[list[float]]]:
-    """Return the contour of each reach row as longitude and latitude [deg]."""
+    """Return the contour of each reach row as longitude and latitude [deg]: circle or polygon."""
     if not rows.size:
         return []
     station = result.reach.station[rows]
-    lat, lon = outline(
-        result.stations.lat_deg[station], result.stations.lon_deg[station], radius_km[rows][:, None]
-    )
+    radii = np.repeat(radius_km[rows][:, None], RADIALS, axis=1)
+    polygon = result.reach.polygon[rows]
+    radii[polygon >= 0] = radii_km[polygon[polygon >= 0]]
+    lat, lon = outline(result.stations.lat_deg[station], result.stations.lon_deg[station], radii)
     outlines: list[list[list[float]]] = np.round(
         np.stack([lon, lat], axis=-1), _CONTOUR_DECIMALS
     ).tolist()
@@ -226,8 +257,8 @@ def _common(result: PlanResult) -> dict[str, Any]:
                 "first": leg.stop_ids[0],
                 "last": leg.stop_ids[-1],
                 "house_carriers": [
-                    {"need": need, "name": name, "frequency_mhz": hz_to_mhz(frequency_hz)}
-                    for (need, name), frequency_hz in leg.carriers.items()
+                    {"need": need, "name": name, "frequency_mhz": hz_to_mhz(use.frequency_hz)}
+                    for (need, name), use in leg.carriers.items()
                 ],
             }
             for leg in result.route.legs
@@ -258,4 +289,24 @@ def _ranking(result: PlanResult) -> list[dict[str, Any]]:
         }
         for rows in result.ranking.values()
         for row in rows
+    ]
+
+
+def _combinations(result: PlanResult) -> list[dict[str, Any]]:
+    return [
+        {
+            "ranges": {need: list(keys) for need, keys in row.ranges.items()},
+            "rank": row.rank,
+            "stops_met": row.stops_met,
+            "worst_stop": row.worst_stop,
+            "worst_headroom": dict(row.worst_headroom),
+            "retunes": row.retunes,
+            "retunes_bound": row.retunes_bound,
+            "chance_all_stops": None,
+            "why": row.why,
+            "stops": row.stops,
+            "confirmed_met": row.confirmed_met,
+            "headrooms": {stop: dict(heads) for stop, heads in row.headrooms.items()},
+        }
+        for row in result.joint.combinations
     ]

@@ -9,20 +9,22 @@ from typing import TYPE_CHECKING, Any
 
 from planner.field_strength.height import FCC_CURVE_HEIGHT_M
 from planner.plan import explain
+from planner.plan.clearances import cleared_document, others_document
 from planner.plan.document_carriers import carriers_document
-from planner.plan.scope import excluded_at, serves
+from planner.plan.scope import closed_at, serves
 from planner.rules.records import LAW_ORDER
-from planner.spectrum import IntervalSet, split_spans
+from planner.spectrum import split_spans
 from planner.units import hz_to_mhz
 
 if TYPE_CHECKING:
-    from planner.occupancy import AirSpan, ChannelOccupancy
+    from collections.abc import Sequence
+
+    from planner.occupancy import AirSpan, ChannelOccupancy, VerdictAtRisk
     from planner.plan.document_carriers import LastUse, Warnings
     from planner.plan.pipeline import PlanResult
+    from planner.plan.scope import ClosedSpan
     from planner.records import GearRange, Licence, Stop
     from planner.rules import LawSpan
-
-_EXCLUDED = {"code": "excluded", "text": "closed by the tour file", "station_id": None}
 
 
 def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[str, Any], Warnings]:
@@ -39,7 +41,7 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
     """
     stop, occupancy = result.stops[index], result.occupancies[index]
     law = _LawMap(result, stop)
-    carriers, warnings = carriers_document(result, index, last)
+    carriers, assignments, warnings = carriers_document(result, index, last)
     document = {
         "id": stop.id,
         "place": stop.place,
@@ -52,9 +54,9 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         "last_date": stop.last_date.isoformat(),
         "setting": stop.setting,
         "rig": stop.rig,
-        "verdicts_at_risk": None,
+        "verdicts_at_risk": [at_risk_document(row) for row in result.at_risk[index]],
         "channels": [_channel(result, channel, law) for channel in occupancy.channels],
-        "spans": _spans(occupancy.spans, law, excluded_at(result.tour, stop)),
+        "spans": _spans(occupancy.spans, law, closed_at(result.tour, stop)),
         "ranges": {gear.key: _range(result, gear, stop) for gear in result.gear},
         "carriers": carriers,
         "short": _short(result, index),
@@ -65,8 +67,33 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         "licences": [licence_document(row) for row in occupancy.facts.licences],
         "law_asks": list(result.rules[index].asks(occupancy.facts.licences, indoor=stop.indoor)),
         "coverage_notes": list(explain.coverage_notes(result, index)),
+        "cleared": cleared_document(result, index),
+        "others": others_document(result, index),
+        "assignments": assignments,
+        "retunes": {
+            name: getattr(result.retunes[index], name)
+            for name in ("lines", "spares", "forced", "units", "bound")
+        },
     }
     return document, warnings
+
+
+def at_risk_document(row: VerdictAtRisk) -> dict[str, Any]:
+    """Return a channel whose verdict hangs on the venue's coordinates as the document holds it."""
+    return {
+        "channel": _label(row.label),
+        "low_mhz": hz_to_mhz(row.low_hz),
+        "high_mhz": hz_to_mhz(row.high_hz),
+        "air": row.air,
+        "air_at_point": row.air_at_point,
+        "law": row.law,
+        "law_at_point": row.law_at_point,
+    }
+
+
+def _label(label: str) -> int | str:
+    """Return a channel as a number where it is one."""
+    return int(label) if label.isdigit() else label
 
 
 def licence_document(row: Licence) -> dict[str, Any]:
@@ -106,11 +133,14 @@ class _LawMap:
         ]
 
 
-def _law_reason(span: LawSpan | None) -> dict[str, Any]:
+def _law_reasons(span: LawSpan | None) -> list[dict[str, Any]]:
     if span is None:
-        return {"code": "law", "text": "no rule opens this span", "station_id": None}
+        return [{"code": "law", "text": "no rule opens this span", "station_id": None}]
     text = f"{span.law} by {span.rule}" + (f": {span.text}" if span.text else "")
-    return {"code": "law", "text": text, "station_id": None}
+    found = [{"code": "law", "text": text, "station_id": None}]
+    if span.cleared:
+        found.append({"code": "cleared", "text": f"law: {span.cleared}", "station_id": None})
+    return found
 
 
 def _reasons(span: AirSpan | ChannelOccupancy) -> list[dict[str, Any]]:
@@ -120,27 +150,32 @@ def _reasons(span: AirSpan | ChannelOccupancy) -> list[dict[str, Any]]:
     ]
 
 
-def _spans(spans: tuple[AirSpan, ...], law: _LawMap, excluded: IntervalSet) -> list[dict[str, Any]]:
+def _spans(
+    spans: tuple[AirSpan, ...], law: _LawMap, closed: Sequence[ClosedSpan]
+) -> list[dict[str, Any]]:
     found: list[dict[str, Any]] = []
-    edges = [edge for span in excluded for edge in span]
+    edges = [edge for row in closed for edge in (row.low_hz, row.high_hz)]
     for span in spans:
         for part_low, part_high, best in law.parts(span.low_hz, span.high_hz):
             for low, high in split_spans([(part_low, part_high)], edges):
-                closed = excluded.holds(low, high)
+                by = [row for row in closed if row.low_hz <= low and high <= row.high_hz]
                 record = {
                     "low_mhz": hz_to_mhz(low),
                     "high_mhz": hz_to_mhz(high),
                     "air": span.air,
                     "law": best.law if best else "barred",
                     "reasons": [
-                        *([_EXCLUDED] if closed else []),
+                        *(
+                            {"code": row.code, "text": row.text, "station_id": None}
+                            for row in dict.fromkeys(by)
+                        ),
                         *_reasons(span),
-                        _law_reason(best),
+                        *_law_reasons(best),
                     ],
                     "coverage": span.coverage,
                     "noise_rise_db": span.noise_rise_db,
                     "table_possible": span.table_possible,
-                    "excluded": closed,
+                    "excluded": bool(by),
                 }
                 if found and _continues(found[-1], record):
                     found[-1]["high_mhz"] = record["high_mhz"]
@@ -159,13 +194,13 @@ def _channel(result: PlanResult, channel: ChannelOccupancy, law: _LawMap) -> dic
     answers = [best for _, _, best in law.parts(channel.low_hz, channel.high_hz) if best]
     best = max(answers, key=lambda span: LAW_ORDER.index(span.law), default=None)
     return {
-        "channel": int(channel.label) if channel.label.isdigit() else channel.label,
+        "channel": _label(channel.label),
         "low_mhz": hz_to_mhz(channel.low_hz),
         "high_mhz": hz_to_mhz(channel.high_hz),
         "air": channel.air,
         "law": best.law if best else "barred",
         "coverage": channel.coverage,
-        "reasons": [*_reasons(channel), _law_reason(best)],
+        "reasons": [*_reasons(channel), *_law_reasons(best)],
         "chance_clear": None,
         "noise_rise_least_db": channel.noise_rise_least_db,
         "noise_rise_most_db": channel.noise_rise_most_db,
@@ -181,7 +216,7 @@ def _transmitter(result: PlanResult, row: int) -> dict[str, Any]:
         "distance_km": _rounded(reach.distance_km[row], 2),
         "bearing_from_stop_deg": _azimuth(reach.bearing_from_stop_deg[row]),
         "azimuth_from_transmitter_deg": _azimuth(reach.azimuth_from_transmitter_deg[row]),
-        "erp_toward_stop_kw": float(reach.erp_toward_stop_kw[row]),
+        "erp_toward_stop_kw": float(f"{reach.erp_toward_stop_kw[row]:.6g}"),
         "field_50_50_dbuv_m": _rounded(reach.field_50_50_dbuv_m[row], 1),
         "field_50_10_dbuv_m": _rounded(reach.field_50_10_dbuv_m[row], 1),
         "field_height_m": FCC_CURVE_HEIGHT_M,
@@ -219,6 +254,7 @@ def _range(result: PlanResult, gear: GearRange, stop: Stop) -> dict[str, Any]:
                 "holder": span.holder or None,
                 "power_mw": span.power_mw,
                 "text": span.text,
+                "cleared": span.cleared or None,
             }
             for span in windows.law
         ],
@@ -248,7 +284,10 @@ def _short(result: PlanResult, index: int) -> list[dict[str, Any]]:
             "need": need,
             "missing": count,
             "binding": explain.binding(result, index, need),
-            "cures": None,
+            "cures": [
+                {"cure": row.cure, "text": row.text, "missing_after": row.missing_after}
+                for row in result.cures.get((stop.id, need), ())
+            ],
         }
         for need, count in missing.items()
         if count

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from planner.occupancy import AirSpan
     from planner.plan.pipeline import PlanResult
+    from planner.records import GearRange
 
 CAUTIONS = (
     (
@@ -29,8 +30,8 @@ CAUTIONS = (
         "(other productions, low-power services, data) stand in none."
     ),
     (
-        "Predictions hold for the point given and flat average terrain; hills, walls and antenna "
-        "patterns are not in them. Antennas are taken as non-directional."
+        "Predictions hold for the point given and flat average terrain; hills and walls are not "
+        "in them. A transmitting antenna whose pattern no table holds counts as non-directional."
     ),
     (
         "Distances to contours use published curves, not measurements; a permit or a move of a "
@@ -79,21 +80,33 @@ def binding(result: PlanResult, index: int, need: str) -> str:
     total = wanted.count + wanted.spares
     if need not in result.choice:
         return f"no range of the catalogue has role {wanted.role} in a form this need takes"
-    gear = result.choice[need]
+    rows = result.choice[need]
+    if (stop.id, need) in result.assigned:
+        usable_hz = {hz for points in result.assigned[stop.id, need] for hz in points.usable_hz}
+        return f"{len(usable_hz)} assigned frequencies can be used, {total} carriers are wanted"
+    counts = [result.counts[gear.key, stop.id] for gear in rows]
+    limit = sum(count.clear_limit for count in counts)
+    limit += min(wanted.spares, sum(count.faint_limit for count in counts))
+    spectrum = "; ".join(_account(result, index, gear) for gear in rows)
+    stock = [gear.available for gear in rows]
+    if all(pieces is not None for pieces in stock) and sum(p or 0 for p in stock) < total:
+        return f"{sum(p or 0 for p in stock)} pieces in stock for {total} carriers"
+    if limit < total:
+        return f"proven: at most {limit} of {total} carriers fit; {spectrum}"
+    found = max(count.found(wanted.spares) for count in counts)
+    if len(rows) == 1 and found < total:
+        return f"{found} of {total} carriers found, bound {limit}: not proven short; {spectrum}"
+    return (
+        f"alone {found} carriers fit of {total} wanted, but not beside the other needs and the "
+        f"carriers that stand at this stop; {spectrum}"
+    )
+
+
+def _account(result: PlanResult, index: int, gear: GearRange) -> str:
+    """Say where the spectrum of a range goes at a stop."""
+    stop = result.stops[index]
     windows = result.windows[gear.key, stop.id]
-    count = result.counts[gear.key, stop.id]
-    limit, found = count.limit(wanted.spares), count.found(wanted.spares)
     where = account(gear, result.occupancies[index], windows, excluded_at(result.tour, stop))
     usable = where.pop("usable") / 1e6
     rest = ", ".join(f"{word} {width / 1e6:g}" for word, width in where.items() if width)
-    spectrum = f"{usable:g} MHz usable in {gear.key}" + (
-        f"; of the rest {rest} MHz" if rest else ""
-    )
-    if limit < total:
-        return f"proven: at most {limit} of {total} carriers fit; {spectrum}"
-    if found < total:
-        return f"{found} of {total} carriers found, bound {limit}: not proven short; {spectrum}"
-    return (
-        f"alone {found} carriers fit of {total} wanted, but not beside the other needs and fixed "
-        f"carriers of this stop; {spectrum}"
-    )
+    return f"{usable:g} MHz usable in {gear.key}" + (f"; of the rest {rest} MHz" if rest else "")

@@ -5,30 +5,30 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
-from planner.coordination.records import PlacedCarrier
-from planner.coordination.route import NeedTask, RoutePlan, StopTask, coordinate_route
-from planner.errors import PlannerError
-from planner.occupancy import CoverageMap, compute_occupancy, compute_windows
-from planner.plan.previous import kept_stops
-from planner.plan.scope import excluded_at, fixed_at, serves, spare_names
-from planner.ranking import Counter, considered, grid_of, guards_of, rank_need
-from planner.reach import compute_reach
-from planner.rules import country_rules, rule_country
-from planner.spectrum import IntervalSet
+from planner.occupancy import compute_windows
+from planner.plan.choice import choose_all
+from planner.plan.cures import find_cures
+from planner.plan.scope import excluded_at, serves
+from planner.plan.survey import at_risk, survey
+from planner.plan.tasks import Scene
+from planner.ranking import Counter
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from planner.coordination.records import Effort
-    from planner.occupancy import Occupancy, RangeWindows
+    from planner.coordination.tasks import RoutePlan, StopTask
+    from planner.joint import JointChoice
+    from planner.occupancy import Occupancy, RangeWindows, VerdictAtRisk
+    from planner.plan.assignments import AssignedPoints
+    from planner.plan.cures import Cure
     from planner.plan.previous import Previous
+    from planner.plan.retunes import StopRetunes
     from planner.ranking import RangeCount, RankedRange
     from planner.reach import ReachTable
     from planner.records import GearRange, StationTable, Stop, Tour
     from planner.rules import CountryRules
-
-FOREIGN_RADIUS_KM = 100.0
-"""A country with a place this near must be covered too [km]."""
+    from planner.spectrum import IntervalSet
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -42,15 +42,27 @@ class PlanResult:
     rules : tuple of CountryRules
         One a stop.
     neighbours : tuple of tuple of str
-        Other countries within 100 km, one tuple a stop.
+        Other countries within 100 km of the stop or of its place error, one tuple a stop.
+    occupancies, point_occupancies : tuple of Occupancy
+        The worst within the place error, which is planned with, and that at the points given;
+        the same object where the place is known.
+    at_risk : tuple of tuple of VerdictAtRisk
+        Channels whose verdict hangs on the venue's coordinates, one tuple a stop.
     windows, counts : mapping of (range key, stop id)
         Windows and count of every range at every stop.
     ranking : mapping of str to tuple of RankedRange
         By need.
-    choice : mapping of str to GearRange
-        The first-ranked range of each need; a need that no range can serve is left out.
-    route : RoutePlan
-        Carriers, legs, steps.
+    joint : JointChoice
+        Combinations of ranges over all needs, in order.
+    choice : mapping of str to tuple of GearRange
+        The ranges of each need in the first combination; a need that no range can serve is
+        left out.
+    assigned : mapping of (stop id, need) to tuple of AssignedPoints
+        Frequencies assigned, judged for each range of the choice.
+    tasks, route, retunes : tuple of StopTask, RoutePlan, tuple of StopRetunes
+        What each stop asked for; carriers, legs, steps; what is retuned.
+    cures : mapping of (stop id, need) to tuple of Cure
+        What would help where something is missing, each computed.
     """
 
     tour: Tour
@@ -62,11 +74,18 @@ class PlanResult:
     searched: IntervalSet
     reach: ReachTable
     occupancies: tuple[Occupancy, ...]
+    point_occupancies: tuple[Occupancy, ...]
+    at_risk: tuple[tuple[VerdictAtRisk, ...], ...]
     windows: Mapping[tuple[str, str], RangeWindows]
     counts: Mapping[tuple[str, str], RangeCount]
     ranking: Mapping[str, tuple[RankedRange, ...]]
-    choice: Mapping[str, GearRange]
+    joint: JointChoice
+    choice: Mapping[str, tuple[GearRange, ...]]
+    assigned: Mapping[tuple[str, str], tuple[AssignedPoints, ...]]
+    tasks: tuple[StopTask, ...]
     route: RoutePlan
+    retunes: tuple[StopRetunes, ...]
+    cures: Mapping[tuple[str, str], tuple[Cure, ...]]
     effort: Effort
 
     @property
@@ -112,92 +131,49 @@ def run_plan(
     PlannerError
         When a stop lies in a country without rules.
     """
-    stops = tuple(stop for stop in tour.stops if stop.status != "cancelled")
-    rules = tuple(country_rules(stop.country) for stop in stops)
-    neighbours = tuple(
-        tuple(
-            sorted(
-                {
-                    rule_country(code)
-                    for code in countries_near(stop.lat_deg, stop.lon_deg, FOREIGN_RADIUS_KM)
-                }
-                - {rule_country(stop.country)}
-            )
-        )
-        for stop in stops
-    )
-    searched = IntervalSet(row.searched_span_hz for row in gear)
-    reach = compute_reach(stops, stations, rules)
-    coverage = CoverageMap(stations)
-    occupancies = tuple(
-        compute_occupancy(
-            stop,
-            reach=reach,
-            stop_index=index,
-            stations=stations,
-            rules=rules[index],
-            neighbours=neighbours[index],
-            coverage=coverage,
-            licences=tuple(row for row in tour.licences if row.serves(stop)),
-            settings=tour.settings,
-            searched=searched,
-        )
-        for index, stop in enumerate(stops)
-    )
+    found = survey(tour, stations, gear, countries_near=countries_near)
+    stops, rules, occupancies = found.stops, found.rules, found.occupancies
     windows = _all_windows(tour, gear, stops, rules, occupancies)
+    scene = Scene(
+        tour=tour,
+        gear=tuple(gear),
+        stops=stops,
+        rules=rules,
+        occupancies=occupancies,
+        windows=windows,
+    )
     counts = _all_counts(tour, gear, stops, rules, windows, effort=effort)
-    ranking = {
-        need.name: rank_need(
-            need,
-            considered(need, gear),
-            [stop for stop in stops if serves(need.stops, stop)],
-            counts=counts,
-            windows=windows,
-        )
-        for need in tour.needs
-    }
-    by_key = {row.key: row for row in gear}
-    choice = {name: by_key[rows[0].range_key] for name, rows in ranking.items() if rows}
-    tasks = [
-        _task(stop, tour, choice, by_key, raster_hz=rules[i].carrier_raster_hz, windows=windows)
-        for i, stop in enumerate(stops)
-    ]
-    if previous is not None:
-        tasks = _following(tasks, previous, stops)
+    chosen = choose_all(scene, counts, effort=effort, previous=previous)
+    cures = find_cures(
+        scene,
+        found,
+        chosen,
+        survey_of=lambda changed: survey(changed, stations, gear, countries_near=countries_near),
+    )
     return PlanResult(
         tour=tour,
         stations=stations,
         gear=tuple(gear),
         stops=stops,
         rules=rules,
-        neighbours=neighbours,
-        searched=searched,
-        reach=reach,
+        neighbours=found.neighbours,
+        searched=found.searched,
+        reach=found.reach,
         occupancies=occupancies,
+        point_occupancies=found.point_occupancies,
+        at_risk=at_risk(found, gear, windows=windows),
         windows=windows,
         counts=counts,
-        ranking=ranking,
-        choice=choice,
-        route=coordinate_route(tasks, effort=effort),
+        ranking=chosen.ranking,
+        joint=chosen.joint,
+        choice=chosen.choice,
+        assigned=chosen.assigned,
+        tasks=chosen.tasks,
+        route=chosen.route,
+        retunes=chosen.retunes,
+        cures=cures,
         effort=effort,
     )
-
-
-def _following(
-    tasks: Sequence[StopTask], previous: Previous, stops: Sequence[Stop]
-) -> list[StopTask]:
-    """Give each task the carriers of the earlier plan for its stop."""
-    kept = kept_stops(previous.document, stops)
-    found = []
-    for task in tasks:
-        before = kept.get(task.stop_id)
-        if before is None:
-            found.append(task)
-            continue
-        wanted = {need.name: len(need.lines) + len(need.spares) for need in task.needs}
-        settled = previous.unchanged and before.accounts_for(wanted)
-        found.append(dataclasses.replace(task, keep=before.carriers, settled=settled))
-    return found
 
 
 def _all_windows(
@@ -245,40 +221,3 @@ def _all_counts(
         for index, stop in enumerate(stops)
         for row in gear
     }
-
-
-def _task(
-    stop: Stop,
-    tour: Tour,
-    choice: Mapping[str, GearRange],
-    by_key: Mapping[str, GearRange],
-    *,
-    raster_hz: tuple[int, int],
-    windows: Mapping[tuple[str, str], RangeWindows],
-) -> StopTask:
-    needs = []
-    for need in tour.needs:
-        if need.name not in choice or not serves(need.stops, stop):
-            continue
-        row = choice[need.name]
-        mine = windows[row.key, stop.id]
-        needs.append(
-            NeedTask(
-                name=need.name,
-                guards=guards_of(row),
-                grid=grid_of(row, raster_hz, mine.centres_hz),
-                faint_grid=grid_of(row, raster_hz, mine.faint_centres_hz),
-                lines=need.lines,
-                spares=spare_names(need),
-            )
-        )
-    fixed = []
-    for carrier in fixed_at(tour, stop):
-        if carrier.range_key not in by_key:
-            raise PlannerError(f"fixed carrier {carrier.name}: no range {carrier.range_key}")
-        fixed.append(
-            PlacedCarrier(
-                frequency_hz=carrier.frequency_hz, guards=guards_of(by_key[carrier.range_key])
-            )
-        )
-    return StopTask(stop_id=stop.id, rig=stop.rig, needs=tuple(needs), fixed=tuple(fixed))

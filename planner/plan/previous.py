@@ -6,6 +6,7 @@ import dataclasses
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
+from planner.coordination.names import Use
 from planner.units import mhz_to_hz
 
 if TYPE_CHECKING:
@@ -40,13 +41,13 @@ class KeptStop:
 
     Attributes
     ----------
-    carriers : mapping of (need, line) to int
-        Carriers that are not fixed [Hz].
+    carriers : mapping of (need, line) to Use
+        Carriers that are ours to choose.
     missing : mapping of str to int
         What it said was missing, by need.
     """
 
-    carriers: Mapping[tuple[str, str], int]
+    carriers: Mapping[tuple[str, str], Use]
     missing: Mapping[str, int]
 
     def accounts_for(self, wanted: Mapping[str, int]) -> bool:
@@ -72,27 +73,54 @@ def kept_stops(previous: Mapping[str, Any], stops: Sequence[Stop]) -> dict[str, 
     A stop is the same when country and coordinates (to 1e-4 deg) agree, n-th visit to n-th
     visit, whatever its date.
     """
-    waiting = list(previous["stops"])
+    facts = [
+        {"country": stop.country, "lat_deg": stop.lat_deg, "lon_deg": stop.lon_deg}
+        for stop in stops
+    ]
     found = {}
-    for stop in stops:
-        before = next((row for row in waiting if _same_place(row, stop)), None)
-        if before is None:
+    for stop, index in zip(stops, matched_rows(previous["stops"], facts), strict=True):
+        if index < 0:
             continue
-        waiting.remove(before)
+        before = previous["stops"][index]
         found[stop.id] = KeptStop(
             carriers={
-                (row["need"], row["name"]): mhz_to_hz(row["frequency_mhz"])
+                (row["need"], row["name"]): Use(
+                    range_key=row["range"],
+                    frequency_hz=mhz_to_hz(row["frequency_mhz"]),
+                    power_mw=row["power_mw"],
+                )
                 for row in before["carriers"]
-                if not row["fixed"]
+                if not (row["fixed"] or row["other"])
             },
             missing={row["need"]: row["missing"] for row in before["short"]},
         )
     return found
 
 
-def _same_place(before: Mapping[str, Any], stop: Stop) -> bool:
+def matched_rows(
+    earlier: Sequence[Mapping[str, Any]], later: Sequence[Mapping[str, Any]]
+) -> list[int]:
+    """Return, for each later stop, which earlier one is the same; -1 where none is.
+
+    Parameters
+    ----------
+    earlier, later : sequence of mapping
+        Stops in route order with ``country``, ``lat_deg`` and ``lon_deg``: the same when the
+        country agrees and the coordinates do to 1e-4 deg, n-th visit to n-th visit.
+    """
+    waiting = list(range(len(earlier)))
+    found = []
+    for row in later:
+        index = next((i for i in waiting if _same_place(earlier[i], row)), -1)
+        if index >= 0:
+            waiting.remove(index)
+        found.append(index)
+    return found
+
+
+def _same_place(before: Mapping[str, Any], after: Mapping[str, Any]) -> bool:
     return bool(
-        before["country"] == stop.country
-        and abs(before["lat_deg"] - stop.lat_deg) <= _PLACE_DEG
-        and abs(before["lon_deg"] - stop.lon_deg) <= _PLACE_DEG
+        before["country"] == after["country"]
+        and abs(before["lat_deg"] - after["lat_deg"]) <= _PLACE_DEG
+        and abs(before["lon_deg"] - after["lon_deg"]) <= _PLACE_DEG
     )

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from planner.plan.clearances import statement_warnings
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -30,15 +34,23 @@ def tour_warnings(result: PlanResult) -> Iterator[Warning_]:
     yield from _about_places(result)
     yield from _about_tables(result)
     yield from _about_law(result)
+    yield from statement_warnings(result)
     yield from _about_gear(result)
-    for need in result.tour.needs:
-        if need.pair_with:
-            yield _warning(
-                "pair-separation-not-planned",
-                need.name,
-                f"pair_with {need.pair_with}: the distance between the two carriers of one "
-                "performer is not planned in this version; look at the sheets",
-            )
+    yield from _about_choice(result)
+
+
+def _about_choice(result: PlanResult) -> Iterator[Warning_]:
+    better = result.joint.better
+    if better is None:
+        return
+    first = result.joint.combinations[0]
+    told = "; ".join(f"{need}: {' and '.join(keys)}" for need, keys in better.ranges.items())
+    yield _warning(
+        "choice-kept",
+        ", ".join(f"{' and '.join(keys)}" for keys in first.ranges.values()),
+        f"kept from the earlier plan, at {first.stops_met} of {first.stops} stops met; planned "
+        f"afresh (--fresh) {told} would come first, at {better.stops_met}",
+    )
 
 
 def _warning(code: str, where: str, text: str) -> Warning_:
@@ -53,9 +65,24 @@ def _about_places(result: PlanResult) -> Iterator[Warning_]:
         yield _warning(
             "place-vague",
             ", ".join(stop.id for stop in vague[:_NAMED]) + more,
-            f"located only to {most:g} km; verdicts are computed at the one point given and may "
-            "differ at the venue: give its lat and lon",
+            f"located only to {most:g} km, planned with the worst verdict within; {_freed(result)}",
         )
+
+
+def _freed(result: PlanResult) -> str:
+    """Say what the venues' coordinates would free; they never cost, as the worst is planned."""
+    freed = {
+        stop.id: len(rows) for stop, rows in zip(result.stops, result.at_risk, strict=True) if rows
+    }
+    if not freed:
+        return "at the point given no TV channel has another verdict"
+    listed = ", ".join(f"{stop} {count}" for stop, count in [*freed.items()][:_NAMED])
+    more = f" and at {len(freed) - _NAMED} more stops" if len(freed) > _NAMED else ""
+    total = sum(freed.values())
+    return (
+        f"with the venue at the point given, its lat and lon would free {total} TV "
+        f"channel{'s' * (total != 1)} ({listed}{more}); coordinates never cost any"
+    )
 
 
 def _about_tables(result: PlanResult) -> Iterator[Warning_]:
@@ -68,6 +95,16 @@ def _about_tables(result: PlanResult) -> Iterator[Warning_]:
                 "is partial",
             )
     yield from _about_dates(result)
+    lacking = np.flatnonzero(result.stations.lacks_pattern)
+    if lacking.size:
+        named = result.stations.station_id[lacking[:_NAMED]].tolist()
+        yield _warning(
+            "pattern-unknown",
+            ", ".join(sorted({result.stations.files[k] for k in result.stations.table[lacking]})),
+            f"{lacking.size} transmitters name a pattern that no companion table holds; each "
+            "counts as non-directional, with its greatest ERP in every direction, the safe side: "
+            f"{', '.join(named)}{' ...' if lacking.size > _NAMED else ''}",
+        )
     assumed = sorted(
         {
             str(result.stations.station_id[result.reach.station[row]])
@@ -123,7 +160,7 @@ def _about_law(result: PlanResult) -> Iterator[Warning_]:
 
 
 def _about_gear(result: PlanResult) -> Iterator[Warning_]:
-    for need, gear in result.choice.items():
+    for need, gear in ((need, row) for need, rows in result.choice.items() for row in rows):
         if gear.low_hz < _EXTERNAL_NOISE_BELOW_HZ:
             yield _warning(
                 "external-noise-not-computed",
@@ -132,7 +169,7 @@ def _about_gear(result: PlanResult) -> Iterator[Warning_]:
                 "the receiver's own, so this range is worse than it looks",
             )
         if gear.status == "discontinued":
-            yield _warning("discontinued", gear.key, f"first in order for {need}, but discontinued")
+            yield _warning("discontinued", gear.key, f"chosen for {need}, but discontinued")
     for gear in result.gear:
         if gear.links_per_block:
             yield _warning(

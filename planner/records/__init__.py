@@ -1,6 +1,7 @@
 """The frozen records that the stages hand to each other."""
 
 from planner.records.gear import GearRange
+from planner.records.statements import Assigned, Cleared, Other, Owned
 from planner.records.stations import Coverage, StationTable
 from planner.records.tour import (
     Exclude,
@@ -13,12 +14,16 @@ from planner.records.tour import (
 )
 
 __all__ = [
+    "Assigned",
+    "Cleared",
     "Coverage",
     "Exclude",
     "FixedCarrier",
     "GearRange",
     "Licence",
     "Need",
+    "Other",
+    "Owned",
     "Settings",
     "StationTable",
     "Stop",

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.records.azimuths import AzimuthCurves
+
 if TYPE_CHECKING:
     import datetime as dt
 
@@ -45,6 +47,10 @@ class Coverage:
     partial: bool = False
 
 
+def _no_curves() -> IntColumn:
+    return np.empty(0, dtype=np.int64)
+
+
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
 class StationTable:
     """Transmitting antennas in columns of one length n; read-only.
@@ -78,6 +84,15 @@ class StationTable:
         Names of the tables, in the order read.
     coverages : tuple of Coverage
         One a file.
+    patterns : AzimuthCurves
+        Horizontal patterns, relative field (0 to 1), before rotation.
+    pattern_curve : (n,) int64
+        Curve of ``patterns``; -1 where the station is non-directional or no companion table
+        holds the pattern it names. Left out: -1 all over.
+    radial_haats : AzimuthCurves
+        Heights above average terrain by radial [m], from true north.
+    haat_curve : (n,) int64
+        Curve of ``radial_haats``, -1 where only one height is known. Left out: -1 all over.
     """
 
     station_id: TextColumn
@@ -107,9 +122,18 @@ class StationTable:
     table: IntColumn
     files: tuple[str, ...] = ()
     coverages: tuple[Coverage, ...] = ()
+    patterns: AzimuthCurves = dataclasses.field(default_factory=AzimuthCurves)
+    pattern_curve: IntColumn = dataclasses.field(default_factory=_no_curves)
+    radial_haats: AzimuthCurves = dataclasses.field(default_factory=AzimuthCurves)
+    haat_curve: IntColumn = dataclasses.field(default_factory=_no_curves)
 
     def __post_init__(self) -> None:
         n = len(self.station_id)
+        for name, curves in (("pattern_curve", self.patterns), ("haat_curve", self.radial_haats)):
+            if not getattr(self, name).size:
+                object.__setattr__(self, name, np.full(n, -1, dtype=np.int64))
+            if n and int(getattr(self, name).max()) >= len(curves):
+                raise ValueError(f"column {name} names a curve of {len(curves)} that is not there")
         for field in dataclasses.fields(self):
             column = getattr(self, field.name)
             if isinstance(column, np.ndarray):
@@ -121,3 +145,11 @@ class StationTable:
 
     def __len__(self) -> int:
         return len(self.station_id)
+
+    @property
+    def lacks_pattern(self) -> npt.NDArray[np.bool_]:
+        """Where a station names a pattern that no companion table holds, (n,) bool.
+
+        Such a station counts as non-directional: its greatest ERP in every direction.
+        """
+        return np.asarray((self.pattern != "") & (self.pattern_curve < 0), dtype=np.bool_)

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import datetime as dt
 
+    from planner.records.statements import Assigned, Cleared, Other, Owned
+
 EVERY_STOP: tuple[str, ...] = ()
 """An empty tuple of stop ids means every stop."""
 
@@ -236,4 +238,8 @@ class Tour:
     needs: tuple[Need, ...]
     fixed: tuple[FixedCarrier, ...] = ()
     excludes: tuple[Exclude, ...] = ()
+    others: tuple[Other, ...] = ()
+    assigned: tuple[Assigned, ...] = ()
+    owned: tuple[Owned, ...] = ()
+    cleared: tuple[Cleared, ...] = ()
     warnings: tuple[tuple[str, str, str], ...] = ()

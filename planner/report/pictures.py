@@ -94,7 +94,8 @@ def _draw_needs(plan: Plan, stop: Plan, lanes: Lanes, names: int) -> None:
             lanes.add(words.clean(need), height, draw, note=note)
     if apart:
         height, draw = draw_carriers(lanes.axis, apart, [], names=names)
-        lanes.add("fixed", height - 4, draw)
+        name = "fixed, others" if any(row.get("other") for row in apart) else "fixed"
+        lanes.add(name, height - 4, draw)
 
 
 def _head(stop: Plan, lanes: Lanes) -> str:

@@ -6,7 +6,7 @@ import csv
 import io
 
 from planner.report import words
-from planner.report.reading import Plan, air_of, rows
+from planner.report.reading import Plan, air_of, rows, table
 from planner.report.views.carriers import AIR_REMARKS
 from planner.spreadsheet import spreadsheet_safe
 
@@ -44,6 +44,11 @@ CARRIER_COLUMNS = (
     "nearest_product_offset_khz",
     "noise_rise_db",
     "working_range_m",
+    "licence",
+    "holder",
+    "pair_with",
+    "pair_separation_mhz",
+    "pair_kept",
 )
 
 
@@ -78,7 +83,8 @@ def _frequency(value_mhz: float | None) -> str:
 
 
 def _carrier_cells(stop: Plan, carrier: Plan) -> dict[str, str]:
-    product = carrier.get("nearest_product") or {}
+    product, pair = carrier.get("nearest_product") or {}, table(carrier, "pair")
+    partner = [words.clean(pair.get(key)) for key in ("need", "name")]
     air = air_of(stop, carrier)
     cells = {key: cell(carrier.get(key)) for key in CARRIER_COLUMNS}
     return cells | {
@@ -95,6 +101,9 @@ def _carrier_cells(stop: Plan, carrier: Plan) -> dict[str, str]:
         "nearest_product": cell(product.get("order")),
         "nearest_product_formula": cell(product.get("formula")),
         "nearest_product_offset_khz": cell(product.get("offset_khz")),
+        "pair_with": cell(" ".join(word for word in partner if word)),
+        "pair_separation_mhz": cell(pair.get("separation_mhz")),
+        "pair_kept": cell(pair.get("kept")),
     }
 
 

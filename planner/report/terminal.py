@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rich import box
-from rich.table import Table
-from rich.text import Text
-
 from planner.report import words
+from planner.report.console import grid, say, title
 from planner.report.reading import (
     Plan,
     place_of,
@@ -18,76 +15,46 @@ from planner.report.reading import (
     table,
     unit_of,
 )
+from planner.report.terminal_joint import print_combinations, print_joint_choice
 from planner.report.views.buying import BuyingView, buying_view
 from planner.report.views.carriers import CarriersView, CarrierView, ShortView, carriers_view
 from planner.report.views.channels import ChannelView, TransmitterView, channels_view
 from planner.report.views.law import capacity, licence
 from planner.report.views.notes import WarningView, coverage_lines, grouped_warnings
+from planner.report.views.people import PeopleView, people_view
 from planner.report.views.stop import issue_line
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
 
     from rich.console import Console
 
 STATION_WIDTH = 28
 EXAMPLES = 3
-_PLAIN = str.maketrans(
-    {words.EN_DASH: "-", words.MINUS: "-", words.TIMES: "x", "°": "", "“": '"', "”": '"'}
-)
-
-
-def _fit(console: Console, text: str) -> str:
-    """Return text that the console's encoding can write."""
-    try:
-        text.encode(console.encoding)
-    except UnicodeEncodeError:
-        plain = text.translate(_PLAIN)
-        return plain.encode(console.encoding, "replace").decode(console.encoding)
-    return text
-
-
-def _say(console: Console, text: str = "", *, style: str = "", indent: int = 0) -> None:
-    """Print a paragraph, wrapped at the console's width, every line indented."""
-    content = Text(_fit(console, text), style=style)
-    for part in content.wrap(console, max(1, console.width - indent)):
-        part.rstrip()
-        part.pad_left(indent)
-        console.print(part, highlight=False, no_wrap=True, overflow="ignore", crop=False)
-
-
-def _grid(
-    console: Console, columns: Sequence[str], lines: Iterable[Sequence[str]], right: str = ""
-) -> None:
-    """Print a plain table; ``right`` lists the columns set flush right, separated by ``|``."""
-    flush = set(right.split("|"))
-    grid = Table(
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        padding=(0, 1, 0, 0),
-        show_edge=False,
-    )
-    for name in columns:
-        grid.add_column(
-            Text(_fit(console, name)), justify="right" if name in flush else "left", overflow="fold"
-        )
-    for line in lines:
-        grid.add_row(*(Text(_fit(console, value)) for value in line))
-    console.print(grid)
-
-
-def _title(console: Console, left: str, right: str) -> None:
-    room = console.width - len(right) - 2
-    _say(console, f"{words.cut(left, room):<{room}}  {right}", style="bold")
 
 
 def _print_short(console: Console, place: str, short: Iterable[ShortView]) -> None:
     for row in short:
-        _say(console, f"Short at {place}: {row.sentence}", style="bold")
+        say(console, f"Short at {place}: {row.sentence}", style="bold")
         if row.binding:
-            _say(console, f"What binds: {row.binding}.", indent=2)
+            say(console, f"What binds: {row.binding}.", indent=2)
         if row.cures:
-            _say(console, f"Would cure it: {'; or '.join(row.cures)}.", indent=2)
+            say(console, f"Would cure it: {'; or '.join(row.cures)}.", indent=2)
+
+
+def _print_people(console: Console, view: PeopleView) -> None:
+    """Print whose licence is used, who else is on the air, and what was assigned or cleared."""
+    for line in view.licences:
+        say(console, f"Whose licence is it? {line}.")
+    for other in view.others:
+        say(console, f"On the air besides us: {other.owner}, {other.mhz} MHz, {other.active}.")
+    for row in view.cleared:
+        say(console, f"Cleared: {row.span} MHz, {row.basis}, {row.date}, by {row.by}.")
+    for assigned in view.sent_back:
+        why = f": {assigned.why}" if assigned.why else ""
+        say(console, f"Send back: {assigned.mhz} MHz of {assigned.need}{why}.")
+    if view.frees:
+        say(console, view.frees)
 
 
 def _need_cell(view: CarriersView) -> str:
@@ -103,9 +70,9 @@ def _need_cell(view: CarriersView) -> str:
 def print_plan_summary(console: Console, plan: Plan) -> None:
     """Print the whole plan in one screen: choice, stops, shortages, what all stops share."""
     view = buying_view(plan)
-    _title(console, view.tour, view.issue)
-    _say(console, f"{words.plural(view.stops, 'stop')}, {view.days}")
-    _say(console)
+    title(console, view.tour, view.issue)
+    say(console, f"{words.plural(view.stops, 'stop')}, {view.days}")
+    say(console)
     _print_choice(console, view)
     lines = []
     shortages: list[tuple[str, tuple[ShortView, ...]]] = []
@@ -123,23 +90,23 @@ def print_plan_summary(console: Console, plan: Plan) -> None:
             ]
         )
     columns = ("Date", "Place", "Stop", "Lines+spares", "Retunes")
-    _grid(console, columns, lines, "Retunes")
-    _say(console)
+    grid(console, columns, lines, "Retunes")
+    say(console)
     for place, short in shortages:
         _print_short(console, place, short)
     if view.full_empty:
-        _say(
+        say(
             console,
             "No span is usable at every stop: a normal result over many large cities.",
         )
     else:
-        _say(console, f"Usable at every stop: {view.full} MHz")
+        say(console, f"Usable at every stop: {view.full} MHz")
     for line in view.notes.coverage:
-        _say(console, line)
-    _say(console, words.NOT_A_PERMISSION)
+        say(console, line)
+    say(console, words.NOT_A_PERMISSION)
     told = words.plural(len(rows(plan, "warnings")), "warning")
     told += f" and {words.plural(len(view.notes.cautions), 'caution')}"
-    _say(console, f"{told}: on the sheets and in plan.json.")
+    say(console, f"{told}: on the sheets and in plan.json.")
 
 
 def _print_choice(console: Console, view: BuyingView) -> None:
@@ -147,27 +114,27 @@ def _print_choice(console: Console, view: BuyingView) -> None:
         return
     lines = []
     for need in view.needs:
-        chosen = next((row for row in need.ranking if row.chosen), None)
-        met = chosen.met if chosen else words.NONE
         spares = f" + {need.spares}" if need.spares not in {words.NONE, "0"} else ""
         worst = need.worst.removeprefix("Worst stop: ").rstrip(".") or words.NONE
-        lines.append(
-            [need.name, f"{need.channels}{spares}", ", ".join(need.ranges) or "none", met, worst]
-        )
-    _grid(console, ("Need", "Wanted", "Range", "Stops met", "Worst stop"), lines)
-    _say(console)
+        wanted = f"{need.channels}{spares}"
+        ranges = ", ".join(need.ranges) or "none"
+        lines.append([need.name, wanted, ranges, need.met or words.NONE, worst])
+    grid(console, ("Need", "Wanted", "Range", "Stops met", "Worst stop"), lines)
+    if view.request:
+        print_joint_choice(console, view.request)
+    say(console)
 
 
 def print_ranking(console: Console, plan: Plan) -> None:
     """Print the ranking of every need with the reason for each place."""
     view = buying_view(plan)
     if not any(need.ranking for need in view.needs):
-        _say(console, "No range was ranked: the plan holds no need, or no range of its role.")
+        say(console, "No range was ranked: the plan holds no need, or no range of its role.")
         return
     for need in view.needs:
         if not need.ranking:
             continue
-        _say(console, f"{need.name}: {need.use}" if need.use else need.name, style="bold")
+        say(console, f"{need.name}: {need.use}" if need.use else need.name, style="bold")
         lines = [
             [
                 row.rank + ("*" if row.chosen else ""),
@@ -181,11 +148,12 @@ def print_ranking(console: Console, plan: Plan) -> None:
             for row in need.ranking
         ]
         columns = ("#", "Range", "Met", "Worst stop", "Room", "At most", "MHz")
-        _grid(console, columns, lines, "Room|At most|MHz")
+        grid(console, columns, lines, "Room|At most|MHz")
         for row in need.ranking:
-            _say(console, f"{row.rank}  {row.range}: {row.why}", indent=2)
-        _say(console)
-    _say(
+            say(console, f"{row.rank}  {row.range}: {row.why}", indent=2)
+        say(console)
+    print_combinations(console, view)
+    say(
         console,
         "* chosen. Room: carriers found at the worst stop minus lines and spares wanted; "
         "At most: the same from a proven upper bound; MHz: usable at every stop.",
@@ -208,25 +176,28 @@ def print_stop(console: Console, plan: Plan, stop_id: str) -> None:
     """
     stop = stop_of(plan, stop_id)
     view = carriers_view(plan, stop)
-    _title(console, words.clean(stop["place"]), issue_line(plan))
+    title(console, words.clean(stop["place"]), issue_line(plan))
     venue = words.clean(stop.get("venue"))
     days = words.days(stop["first_date"], stop["last_date"])
-    _say(console, f"{days}, {venue}" if venue else days)
+    say(console, f"{days}, {venue}" if venue else days)
     _print_short(console, words.clean(stop["place"]), view.short)
     columns = ("Line", "MHz", "Power", "TV", "Since last stop", "Mark")
     for need in view.needs:
-        _say(console)
+        say(console)
         of = f" of {need.wanted}" if need.wanted else ""
-        _say(console, f"{need.name}: {need.found}{of}, {need.ranges}", style="bold")
+        say(console, f"{need.name}: {need.found}{of}, {need.ranges}", style="bold")
         if need.lines or need.spares:
             lines = [_carrier_line(row) for row in (*need.lines, *need.spares)]
-            _grid(console, columns, lines, "MHz|TV")
+            grid(console, columns, lines, "MHz|TV")
     if view.fixed:
-        _say(console)
-        _say(console, "Fixed: cannot be retuned", style="bold")
-        _grid(console, columns, [_carrier_line(row) for row in view.fixed], "MHz|TV")
-    _say(console)
-    _say(console, words.NOT_A_PERMISSION)
+        say(console)
+        say(console, "Fixed: cannot be retuned", style="bold")
+        grid(console, columns, [_carrier_line(row) for row in view.fixed], "MHz|TV")
+    say(console)
+    if view.moves:
+        say(console, view.moves)
+    _print_people(console, people_view(stop))
+    say(console, words.NOT_A_PERMISSION)
 
 
 def _transmitter_line(row: TransmitterView, unit: str) -> str:
@@ -243,26 +214,32 @@ def _transmitter_line(row: TransmitterView, unit: str) -> str:
 def _print_channel(console: Console, row: ChannelView, unit: str) -> None:
     noise = "" if row.noise_rise == words.NONE else f"noise rise {row.noise_rise} dB"
     head = f"TV {row.channel:<4} {row.span:<9} {row.air:<9} {row.law:<11} {noise}"
-    _say(console, head.rstrip(), style="bold" if row.air != "quiet" else "")
+    say(console, head.rstrip(), style="bold" if row.air != "quiet" else "")
     for line in row.transmitters:
-        _say(console, _transmitter_line(line, unit), indent=3)
+        say(console, _transmitter_line(line, unit), indent=3)
     if row.weaker:
-        _say(console, f"and {row.weaker} weaker", indent=3)
+        say(console, f"and {row.weaker} weaker", indent=3)
     for reason in row.reasons:
-        _say(console, reason, indent=3)
+        say(console, reason, indent=3)
 
 
 def _print_stop_reach(console: Console, plan: Plan, stop: Plan) -> None:
     unit = unit_of(plan)
-    _title(console, words.clean(stop["place"]), words.clean(stop["setting"]))
+    title(console, words.clean(stop["place"]), words.clean(stop["setting"]))
     where = words.position(stop["lat_deg"], stop["lon_deg"])
     error = words.distance(stop["location_error_km"], unit)
-    _say(console, f"{where}, within {error} {unit}")
+    say(console, f"{where}, within {error} {unit}")
+    if risk := rows(stop, "verdicts_at_risk"):
+        channels = ", ".join(words.clean(row["channel"]) for row in risk)
+        say(
+            console,
+            f"The coordinates of the venue would free TV {channels}, if it stands at this point",
+        )
     view = channels_view(plan, stop, unit)
     if view.channels:
-        _say(console)
+        say(console)
         height = f", {view.field_height} m above ground" if view.field_height else ""
-        _say(
+        say(
             console,
             f"Stations: distance, bearing, field 50/50 and 50/10 in dB(uV/m){height}, "
             f"{unit} to the contour",
@@ -271,13 +248,13 @@ def _print_stop_reach(console: Console, plan: Plan, stop: Plan) -> None:
         for row in view.channels:
             _print_channel(console, row, unit)
     if view.silent:
-        _say(
+        say(
             console,
             f"No listed station matters on TV {view.silent}: quiet and lawful as far as the "
             f"tables tell, noise rise {view.silent_noise} dB at most",
         )
     for channels, text in view.shared:
-        _say(console, f"TV {channels}: {text}", style="dim")
+        say(console, f"TV {channels}: {text}", style="dim")
     _print_capacity(console, table(stop, "ranges"))
 
 
@@ -285,13 +262,13 @@ def _print_capacity(console: Console, ranges: Plan) -> None:
     counts = [capacity(key, found) for key, found in ranges.items()]
     if not counts:
         return
-    _say(console)
+    say(console)
     lines = [[row.range, row.usable, row.found, row.limit, row.windows] for row in counts]
     columns = ("Range", "MHz", "Fit", "At most", "Usable spans, MHz")
-    _grid(console, columns, lines, "MHz|Fit|At most")
+    grid(console, columns, lines, "MHz|Fit|At most")
     for row in counts:
         if row.carriers:
-            _say(console, f"{row.range}: {row.carriers}", indent=2)
+            say(console, f"{row.range}: {row.carriers}", indent=2)
 
 
 def print_reach(console: Console, plan: Plan) -> None:
@@ -301,21 +278,21 @@ def print_reach(console: Console, plan: Plan) -> None:
     """
     for stop in playing_stops(plan):
         _print_stop_reach(console, plan, stop)
-        _say(console)
+        say(console)
     for row in rows(table(plan, "tour"), "licences"):
-        _say(console, f"Licence: {licence(row)}")
+        say(console, f"Licence: {licence(row)}")
     for caution in rows(plan, "cautions"):
-        _say(console, f"Caution: {words.clean(caution)}")
+        say(console, f"Caution: {words.clean(caution)}")
     for line in coverage_lines(plan):
-        _say(console, line)
-    _say(console, words.NOT_A_PERMISSION)
+        say(console, line)
+    say(console, words.NOT_A_PERMISSION)
 
 
 def _print_group(console: Console, group: WarningView) -> None:
     for where, text in group.examples:
-        _say(console, f"warning: {where}: {text} ({group.code})")
+        say(console, f"warning: {where}: {text} ({group.code})")
     if group.more:
-        _say(console, f"and {group.more} more ({group.code})", indent=9)
+        say(console, f"and {group.more} more ({group.code})", indent=9)
 
 
 def print_warnings(console: Console, plan: Plan) -> None:

@@ -80,6 +80,11 @@ def plural(count: int, noun: str, many: str | None = None) -> str:
     return f"{count} {noun if count == 1 else many or noun + 's'}"
 
 
+def sentence(text: str) -> str:
+    """Begin a text with a capital and end it with a full stop; an empty text stays empty."""
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}." if text else ""
+
+
 def listed(parts: Iterable[str], last: str = "and") -> str:
     """Join words as a sentence does: ``"a, b and c"``."""
     words = list(parts)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING, Protocol
 
-from planner.units import DIPOLE_GAIN_DBI
+from planner.units import DIPOLE_GAIN_DBI, convert_power_mw
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-    from planner.records import Licence
+    from planner.records import Cleared, Licence
 
 BARRED = "barred"
 ON_REQUEST = "on-request"
@@ -81,6 +81,31 @@ class Use:
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Relief:
+    """What a cleared span means to the law of a country; it never opens what is barred.
+
+    Attributes
+    ----------
+    low_hz, high_hz : int
+        Where it holds [Hz].
+    lifts : tuple of str
+        What stands in the way no longer: ``"contour"`` of a station, the code of a note on a
+        channel (``"land-mobile"``), ``"coordination"`` with others, ``"licence"`` that names
+        the frequencies. Empty where the rule has no such relief.
+    ground : str
+        What was stated, by whom and when.
+    text : str
+        Under which rule it lifts something, or why it lifts nothing.
+    """
+
+    low_hz: int
+    high_hz: int
+    lifts: tuple[str, ...]
+    ground: str
+    text: str
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
 class StopFacts:
     """What the law needs to know of a stop.
 
@@ -94,6 +119,10 @@ class StopFacts:
         Label of each TV channel in which a station is protected here, with the reason.
     licences : tuple of Licence
         Those that serve this stop on all of its days.
+    cleared : tuple of Relief
+        What cleared spans mean to the law here.
+    location_error_km : float
+        Radius within which ``protected`` and the notes of the place hold [km]; 0 is the point.
     """
 
     country: str
@@ -101,6 +130,8 @@ class StopFacts:
     lon_deg: float
     protected: Mapping[str, str]
     licences: tuple[Licence, ...] = ()
+    cleared: tuple[Relief, ...] = ()
+    location_error_km: float = 0.0
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -121,6 +152,10 @@ class LawSpan:
         Kind and holder of the licence used, empty when licence-exempt.
     text : str
         Why, in a sentence.
+    cleared : str
+        What a cleared span does to the law here, empty where there is none.
+    law_before : str
+        The permission without the cleared span, empty where it is the same.
     """
 
     low_hz: int
@@ -133,6 +168,8 @@ class LawSpan:
     licence: str = ""
     holder: str = ""
     text: str = ""
+    cleared: str = ""
+    law_before: str = ""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -208,18 +245,30 @@ class CountryRules(Protocol):
     ) -> ContourLevels:
         """Return the contour levels of n stations from centre frequency and system."""
 
-    def channel_notes(self, lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
-        """Return what this place does to single channels (land mobile and the like)."""
+    def channel_notes(
+        self, lat_deg: float, lon_deg: float, *, within_km: float = 0.0
+    ) -> tuple[ChannelNote, ...]:
+        """Return what a place does to single channels, at its worst within a radius [km]."""
 
     def law_spans(self, use: Use, facts: StopFacts) -> tuple[LawSpan, ...]:
         """Return the law over the whole of ``use.low_hz`` to ``use.high_hz``, without gaps."""
+
+    def relief(
+        self, cleared: Cleared, licences: Sequence[Licence], *, indoor: bool
+    ) -> tuple[Relief, ...]:
+        """Return what a cleared span means to the law here, span by span over all of it."""
 
     def asks(self, licences: Sequence[Licence], *, indoor: bool) -> tuple[str, ...]:
         """Return what the law asks of the user at a stop, in sentences with sections."""
 
 
 def lawful_power_mw(
-    powers_mw: Sequence[float], power_kind: str, *, limit_mw: float, limit_kind: str
+    powers_mw: Sequence[float],
+    power_kind: str,
+    *,
+    limit_mw: float,
+    limit_kind: str,
+    antenna_gain_dbi: float = DIPOLE_GAIN_DBI,
 ) -> float | None:
     """Return the highest setting that keeps a limit, or None when even the lowest does not.
 
@@ -231,19 +280,29 @@ def lawful_power_mw(
         ``"EIRP"``, ``"ERP"`` or ``"conducted"``.
     limit_mw : float
         The limit [mW].
+    antenna_gain_dbi : float
+        Gain of the transmitting antenna [dBi]. The default, a half-wave dipole, is the safe side
+        for hand-held and body-worn transmitters; a rack transmitter's antenna may have more, and
+        then its conducted power is set against a radiated limit too kindly.
 
     Notes
     -----
-    ERP is 2.15 dB below EIRP. Conducted power is set against a radiated limit with the gain of
-    a half-wave dipole (2.15 dBi), the safe side for the antennas of microphones. Radiated power
-    is set against a conducted limit as if the antenna had neither gain nor loss; with a lossy
-    antenna the conducted power is higher (common practice, no source).
+    ERP is 2.15 dB below EIRP. Conducted power is set against a radiated limit with the
+    antenna's gain. Radiated power is set against a conducted limit as if the antenna had no
+    gain: gain would make the conducted power lower, and how much of it there truly is nobody
+    says; an antenna with a loss makes it higher and is counted (common practice, no source).
     """
-    dipole = 10 ** (DIPOLE_GAIN_DBI / 10)
-    to_eirp = {"EIRP": 1.0, "ERP": dipole, "conducted": dipole}[power_kind]
-    if limit_kind == "conducted":
-        factor = 1.0 if power_kind == "conducted" else to_eirp
+    if "conducted" in (power_kind, limit_kind) and power_kind != limit_kind:
+        known_dbi = antenna_gain_dbi if power_kind == "conducted" else min(0.0, antenna_gain_dbi)
     else:
-        factor = to_eirp / (dipole if limit_kind == "ERP" else 1.0)
-    kept = [power for power in powers_mw if round(power * factor, 6) <= limit_mw]
+        known_dbi = antenna_gain_dbi
+    kept = [
+        power
+        for power in powers_mw
+        if round(
+            convert_power_mw(power, power_kind, limit_kind, antenna_gain_dbi=known_dbi),
+            6,
+        )
+        <= limit_mw
+    ]
     return max(kept) if kept else None

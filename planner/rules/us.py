@@ -7,7 +7,6 @@ confirmed the stricter one is used and the row says so.
 from __future__ import annotations
 
 import dataclasses
-import functools
 import itertools
 from typing import TYPE_CHECKING
 
@@ -21,6 +20,7 @@ from planner.rules.records import (
     ChannelNote,
     ContourLevels,
     LawSpan,
+    Relief,
     ServiceSpan,
     StopFacts,
     TvChannel,
@@ -28,105 +28,25 @@ from planner.rules.records import (
     lawful_power_mw,
 )
 from planner.rules.us_places import closed_spans, place_notes
+from planner.rules.us_relief import CONTOUR, lifted, releases, reliefs_of
+from planner.rules.us_tables import permissions, raster, services
 from planner.tables import read_table
-from planner.units import khz_to_hz, mhz_to_hz
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     import numpy.typing as npt
 
-    from planner.records import Licence
+    from planner.records import Cleared, Licence
+    from planner.rules.us_tables import Permission
 
 _VHF_LOW_TOP_HZ = 88_000_000
 _VHF_HIGH_TOP_HZ = 216_000_000
+_CLOSED = "closed"
 _INDOOR_RELIEF = (
     ", or - indoors, where TV is not watched off air - a measured TV signal below -84 dBm over "
     "the whole channel (74.802(b)): a measurement on site, not a prediction."
 )
-
-
-@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
-class _Permission:
-    low_hz: int
-    high_hz: int
-    licence: str
-    law: str
-    wideband: bool
-    limit_mw: float
-    limit_kind: str
-    bandwidth_limit_hz: int
-    tv: bool
-    section: str
-    status: str
-    note: str
-
-
-@functools.cache
-def _permissions() -> tuple[_Permission, ...]:
-    table = read_table("us_permissions")
-    rows = (dict(zip(table, cells, strict=True)) for cells in zip(*table.values(), strict=True))
-    return tuple(
-        _Permission(
-            low_hz=mhz_to_hz(row["low_mhz"]),
-            high_hz=mhz_to_hz(row["high_mhz"]),
-            licence="" if row["licence"] == "none" else row["licence"],
-            law=row["law"],
-            wideband=row["emission"] == "wideband",
-            limit_mw=float(row["limit_mw"]),
-            limit_kind=row["limit_kind"],
-            bandwidth_limit_hz=khz_to_hz(row["bandwidth_limit_khz"]),
-            tv=row["tv"] == "yes",
-            section=row["section"],
-            status=row["status"],
-            note=row["note"],
-        )
-        for row in rows
-    )
-
-
-@functools.cache
-def _raster() -> tuple[TvChannel, ...]:
-    table = read_table("us_tv_raster")
-    return tuple(
-        TvChannel(
-            label=label,
-            low_hz=mhz_to_hz(low),
-            high_hz=mhz_to_hz(high),
-            closed=status == "closed",
-            note=note,
-        )
-        for label, low, high, status, note in zip(
-            table["channel"],
-            table["low_mhz"],
-            table["high_mhz"],
-            table["status"],
-            table["note"],
-            strict=True,
-        )
-    )
-
-
-@functools.cache
-def _services() -> tuple[ServiceSpan, ...]:
-    table = read_table("us_services")
-    return tuple(
-        ServiceSpan(
-            low_hz=mhz_to_hz(low),
-            high_hz=mhz_to_hz(high),
-            air=air,
-            service=service,
-            section=section,
-        )
-        for low, high, air, service, section in zip(
-            table["low_mhz"],
-            table["high_mhz"],
-            table["air"],
-            table["service"],
-            table["section"],
-            strict=True,
-        )
-    )
 
 
 class UnitedStatesRules:
@@ -143,12 +63,12 @@ class UnitedStatesRules:
     @property
     def raster(self) -> tuple[TvChannel, ...]:
         """TV channels 2 to 37; 37 is closed (47 CFR 73.603)."""
-        return _raster()
+        return raster()
 
     @property
     def services(self) -> tuple[ServiceSpan, ...]:
         """Spans whose use does not depend on the stop."""
-        return _services()
+        return services()
 
     def contour_levels(
         self, frequency_hz: npt.NDArray[np.int64], system: npt.NDArray[np.str_]
@@ -185,32 +105,37 @@ class UnitedStatesRules:
             cautious[mask] = float(level) + np.minimum(dipole_db, 0.0)
         return ContourLevels(curve=curve, law_dbuv_m=law, cautious_dbuv_m=cautious)
 
-    def channel_notes(self, lat_deg: float, lon_deg: float) -> tuple[ChannelNote, ...]:
+    def channel_notes(
+        self, lat_deg: float, lon_deg: float, *, within_km: float = 0.0
+    ) -> tuple[ChannelNote, ...]:
         """Return land mobile areas, Hawaii's channel 17 and the Gulf offshore lines.
 
         Land mobile holds a channel within 129 km of the area's centre (90.303, 22.657) and is
         a caution up to 134 km (15.712(d), from memory).
         """
-        return place_notes(lat_deg, lon_deg)
+        return place_notes(lat_deg, lon_deg, within_km=within_km)
 
     def law_spans(self, use: Use, facts: StopFacts) -> tuple[LawSpan, ...]:
         """Return the best permission for a use, span by span, cut at every TV channel edge."""
         edges = {use.low_hz, use.high_hz}
         for low, high in (
-            *((row.low_hz, row.high_hz) for row in _permissions()),
-            *((row.low_hz, row.high_hz) for row in _services()),
-            *((row.low_hz, row.high_hz) for row in _raster()),
+            *((row.low_hz, row.high_hz) for row in permissions()),
+            *((row.low_hz, row.high_hz) for row in services()),
+            *((row.low_hz, row.high_hz) for row in raster()),
+            *((row.low_hz, row.high_hz) for row in facts.cleared),
         ):
             edges.update(edge for edge in (low, high) if use.low_hz < edge < use.high_hz)
         notes = {
             note.label: note
-            for note in self.channel_notes(facts.lat_deg, facts.lon_deg)
+            for note in self.channel_notes(
+                facts.lat_deg, facts.lon_deg, within_km=facts.location_error_km
+            )
             if note.kind in ("held", "closed")
         }
-        closed = closed_spans(facts.lat_deg, facts.lon_deg)
+        closed = closed_spans(facts.lat_deg, facts.lon_deg, within_km=facts.location_error_km)
         cuts = sorted(edges)
         spans = [
-            _best(use, facts, notes, low_hz=low, high_hz=high)
+            _with_relief(use, facts, notes, low_hz=low, high_hz=high)
             for low, high in itertools.pairwise(cuts)
         ]
         return tuple(
@@ -224,6 +149,12 @@ class UnitedStatesRules:
             )
             for span in spans
         )
+
+    def relief(
+        self, cleared: Cleared, licences: Sequence[Licence], *, indoor: bool
+    ) -> tuple[Relief, ...]:
+        """Return what a cleared span lifts under 74.802(b) and 74.803; see us_relief."""
+        return reliefs_of(cleared, licences, indoor=indoor, raster=raster())
 
     def asks(self, licences: Sequence[Licence], *, indoor: bool) -> tuple[str, ...]:
         """Return what 15.236 and, with a licence, 74.801 ff. ask of the user here."""
@@ -255,7 +186,36 @@ class UnitedStatesRules:
 
 
 def _channel_at(low_hz: int, high_hz: int) -> TvChannel | None:
-    return next((row for row in _raster() if row.low_hz <= low_hz and high_hz <= row.high_hz), None)
+    return next((row for row in raster() if row.low_hz <= low_hz and high_hz <= row.high_hz), None)
+
+
+def _with_relief(
+    use: Use,
+    facts: StopFacts,
+    notes: dict[str, ChannelNote],
+    *,
+    low_hz: int,
+    high_hz: int,
+) -> LawSpan:
+    """Return the best permission in one elementary span, and what a cleared span does to it.
+
+    What is lawful without a cleared span is left as it is, so that it is not cut there.
+    """
+    span = _best(use, facts, notes, low_hz=low_hz, high_hz=high_hz)
+    here = [row for row in facts.cleared if row.low_hz <= low_hz and high_hz <= row.high_hz]
+    if not here:
+        return span
+    bare = dataclasses.replace(facts, cleared=())
+    without = _best(use, bare, notes, low_hz=low_hz, high_hz=high_hz)
+    before = without.law
+    if before == LAWFUL:
+        return without
+    ground = "; ".join(dict.fromkeys(f"{row.ground}: {row.text}" for row in here))
+    if span.law != before:
+        return dataclasses.replace(span, cleared=f"{before} before; {ground}", law_before=before)
+    if span.law == BARRED:
+        ground += "; what is barred stays barred"
+    return dataclasses.replace(span, cleared=ground)
 
 
 def _best(
@@ -271,16 +231,19 @@ def _best(
         listed = ", ".join(use.approved_in)
         return _barred(low_hz, high_hz, "gear catalogue", f"gear approved for {listed} only")
     held = {licence.kind: licence for licence in facts.licences}
+    reliefs = [row for row in facts.cleared if row.low_hz <= low_hz and high_hz <= row.high_hz]
     found: list[LawSpan] = []
     refusals: list[tuple[str, str]] = []
     unlicensed: list[tuple[str, str]] = []
-    for row in _permissions():
+    for row in permissions():
         if not (row.low_hz <= low_hz and high_hz <= row.high_hz) or row.wideband != use.wideband:
             continue
         if row.licence and row.licence not in held:
             unlicensed.append((row.section, f"needs a licence of kind {row.licence}"))
             continue
-        law, why = _judge(use, facts, notes, row, channel=_channel_at(low_hz, high_hz))
+        law, why = _judge(
+            use, facts, notes, row, channel=_channel_at(low_hz, high_hz), reliefs=reliefs
+        )
         if law == BARRED:
             refusals.append((row.section, why))
             continue
@@ -304,7 +267,7 @@ def _best(
     if found:
         return max(found, key=lambda span: (LAW_ORDER.index(span.law), span.power_mw or 0.0))
     service = next(
-        (row for row in _services() if row.low_hz <= low_hz and high_hz <= row.high_hz), None
+        (row for row in services() if row.low_hz <= low_hz and high_hz <= row.high_hz), None
     )
     refusals = refusals or unlicensed
     if refusals:
@@ -321,9 +284,10 @@ def _judge(
     use: Use,
     facts: StopFacts,
     notes: dict[str, ChannelNote],
-    row: _Permission,
+    row: Permission,
     *,
     channel: TvChannel | None,
+    reliefs: Sequence[Relief],
 ) -> tuple[str, str]:
     """Return law and reason of one permission row in one elementary span."""
     if use.bandwidth_hz > row.bandwidth_limit_hz:
@@ -337,19 +301,28 @@ def _judge(
             f"lowest setting {min(use.powers_mw):g} mW {use.power_kind} exceeds "
             f"{row.limit_mw:g} mW {row.limit_kind}"
         )
-    if row.tv and channel is not None:
-        note = notes.get(channel.label)
-        if note is not None and note.kind == "closed":
-            return BARRED, note.text
-        reasons = [facts.protected[channel.label]] if channel.label in facts.protected else []
-        if note is not None:
-            reasons.append(note.text)
-        if reasons:
-            text = "; ".join(reasons)
-            if not row.licence:
-                return BARRED, text
-            return ON_REQUEST, f"only by agreement or on-site measurement: {text}"
-    return (LAWFUL if row.law == LAWFUL else ON_REQUEST), ""
+    reasons = _in_the_way(facts, notes, channel) if row.tv and channel is not None else {}
+    text = "; ".join(reasons.values())
+    left = [kind for kind in reasons if not lifted(kind, reliefs)]
+    if _CLOSED in reasons or (reasons and not row.licence):
+        return BARRED, text
+    if left:
+        return ON_REQUEST, f"{text}; {releases(left)}"
+    if row.law == LAWFUL or lifted(row.asks, reliefs):
+        return LAWFUL, text
+    return ON_REQUEST, text
+
+
+def _in_the_way(
+    facts: StopFacts, notes: dict[str, ChannelNote], channel: TvChannel
+) -> dict[str, str]:
+    """Return what holds or closes a channel here, by kind; a closed one says only that."""
+    note = notes.get(channel.label)
+    if note is not None and note.kind == "closed":
+        return {_CLOSED: note.text}
+    protected = facts.protected.get(channel.label)
+    found = {} if protected is None else {CONTOUR: protected}
+    return found if note is None else {**found, note.code: note.text}
 
 
 def _barred(low_hz: int, high_hz: int, rule: str, text: str) -> LawSpan:

@@ -55,6 +55,9 @@ def write_tour(
     sidecar = Path(f"{stations}.coverage.toml")
     if sidecar.is_file():
         shutil.copy(sidecar, folder / "stations.csv.coverage.toml")
+    patterns = Path(f"{stations}.patterns.csv")
+    if patterns.is_file():
+        shutil.copy(patterns, folder / "stations.csv.patterns.csv")
     parts = ['[tour]\nname = "Thirty cities"\nstation_table = "stations.csv"\ngear = "gear.csv"\n']
     day = dt.date(2027, 3, 1)
     for number, (name, lat, lon) in enumerate(CITIES):

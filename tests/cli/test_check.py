@@ -162,3 +162,34 @@ stops = ["omaha-1"]
     assert answer["fixed"][0]["frequency_mhz"] == 512.35
     assert answer["excludes"][0]["low_mhz"] == 600.0
     assert answer["licences"][0]["valid_from"] is None
+
+
+MILWAUKEE = """
+[[stop]]
+place = "Milwaukee, WI, US"
+date = 2027-03-09
+"""
+
+
+def test_stops_whose_verdicts_hang_on_coordinates_are_listed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # by its name Milwaukee is known to 15 km, and lies 131 km from Chicago's land mobile centre
+    path = str(write_tour(tmp_path, GOOD + MILWAUKEE))
+    assert run(monkeypatch, path) == 0
+    out = capsys.readouterr().out
+    assert all(len(line) <= 80 for line in out.splitlines())
+    told = out[out.index("hang on the venue's coordinates") :].splitlines()
+    (line,) = [row for row in told if row.startswith("milwaukee-1")]
+    assert line.split()[1:4] == ["15", "2", "channels"]
+    assert "barred to lawful: 14, 15" in line
+    assert not any(row.startswith("omaha-1") for row in told)
+    assert run(monkeypatch, path, "--json") == 0
+    stops = {row["id"]: row for row in json.loads(capsys.readouterr().out)["stops"]}
+    rows = stops["milwaukee-1"]["verdicts_at_risk"]
+    assert [(row["channel"], row["law"], row["law_at_point"]) for row in rows] == [
+        (14, "barred", "lawful"),
+        (15, "barred", "lawful"),
+    ]
+    assert rows[0]["low_mhz"] == 470.0
+    assert stops["omaha-1"]["verdicts_at_risk"] == []

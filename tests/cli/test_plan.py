@@ -22,7 +22,7 @@ from planner.coordination.verify import violations
 from planner.errors import InputFaults
 from planner.intake.gear import load_gear
 from planner.plan import plan_text
-from tests.cli.running import DEMO, copy_of_demo, files_under, passband
+from tests.cli.running import DEMO, ROOT, copy_of_demo, files_under, passband
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -222,9 +222,14 @@ def test_a_second_writer_is_refused(tmp_path: Path) -> None:
 def test_what_a_killed_run_left_behind_is_cleared(tmp_path: Path) -> None:
     out = tmp_path / "out"
     (out / ".passband-writing-x" / "sheets").mkdir(parents=True)
-    dead = subprocess.Popen([sys.executable, "-c", ""])
-    dead.wait()
-    (out / ".passband.lock").write_text(str(dead.pid), encoding="ascii")
+    code = (
+        "import os, sys, pathlib\n"
+        "from planner.cli.folder_lock import locked\n"
+        "with locked(pathlib.Path(sys.argv[1])): os._exit(9)"
+    )
+    killed = subprocess.run([sys.executable, "-c", code, str(out)], check=False, cwd=ROOT)
+    assert killed.returncode == 9
+    assert (out / ".passband.lock").exists()
     assert passband("plan", DEMO / "tour.toml", "--out", out).returncode == 0
     assert not list(out.glob(".passband-writing-*"))
     assert not (out / ".passband.lock").exists()

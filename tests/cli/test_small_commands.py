@@ -132,7 +132,19 @@ def test_version_and_module() -> None:
 
 @pytest.mark.parametrize(
     "command",
-    ["plan", "check", "demo", "new", "reach", "rank", "coordinate", "stations", "field", "pack"],
+    [
+        "plan",
+        "check",
+        "demo",
+        "new",
+        "reach",
+        "rank",
+        "coordinate",
+        "compare",
+        "stations",
+        "field",
+        "pack",
+    ],
 )
 def test_every_help_has_an_example_of_its_command(command: str) -> None:
     run = passband(command, "--help")

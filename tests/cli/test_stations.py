@@ -163,8 +163,8 @@ def test_unknown_and_coming_formats_are_refused_in_one_line(run: Run) -> None:
     answer = run(SAMPLE, "--from", "ofcom", "--out", "us.csv")
     assert answer.code == 2
     assert answer.err == (
-        "command line: --from; got ofcom; allowed: passband / fcc-post-auction; that format is "
-        "named for a later version; write the rows as a passband table\n"
+        "command line: --from; got ofcom; allowed: passband / fcc-post-auction / mapped; "
+        "that format is named for a later version; write the rows as a passband table\n"
     )
     assert "did you mean" in run(SAMPLE, "--from", "fcc-postauction", "--out", "us.csv").err
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from tests.report import sample_buying
+
 FORMULA_NAME = '=HYPERLINK("http://example.invalid","click")'
 SCRIPT_NAME = "<script>alert('x')</script> & \"Söhne\""
 LONG_NAME = "Zweite Hintergrundsängerin mit dem ausgesprochen langen Künstlernamen, Bühne links"
@@ -18,10 +20,10 @@ LONG_STATION = "=1+1 Television, Relay of the Upper Valley and All Its Neighbour
 RULE_TV = "47 CFR 15.236(c)(1),(d)(1),(e)(1)"
 RULE_GAP = "47 CFR 15.236(a)(2),(c),(d)(2)"
 
-MIC_RANGE = "Alder 470.1-513.9"
-EAR_RANGE = "Rowan 518-607.9"
-OLD_RANGE = "Old Oak 500-530"
-GAP_RANGE = "Elm 657.1-662.9"
+MIC_RANGE = sample_buying.MIC_RANGE
+EAR_RANGE = sample_buying.EAR_RANGE
+OLD_RANGE = sample_buying.OLD_RANGE
+GAP_RANGE = sample_buying.GAP_RANGE
 
 STATIONS: dict[str, tuple[str, int, float, float, float]] = {
     "demo-014": ("KXEA-TV", 14, 41.31, -96.02, 780.0),
@@ -231,8 +233,17 @@ def _carriers(origin_mhz: float, previous_mhz: float | None) -> list[dict[str, A
     for index, name in enumerate(["Lead", "Gitarre Süd", "-5 dB mix", "@drums"]):
         frequency_mhz = round(548.33125 + 1.2 * index, 6)
         out.append(_carrier(name, frequency_mhz, power_mw=50, **ears))
+    mine, partner = out[0], out[-4]
+    mine["pair"] = {"need": "ears", "name": "Lead", "separation_mhz": 66.206, "kept": True}
+    partner["pair"] = {"need": "vocals", "name": "Lead", "separation_mhz": 6.2, "kept": False}
+    mine |= {"licence": "part-74", "holder": "Rig Hire <Ltd> & Söhne", "assigned": True}
     out.append(_carrier("ears spare 1", 580.1, spare=True, **ears))
     return out
+
+
+def _other_carrier(owner: str, frequency_mhz: float) -> dict[str, Any]:
+    unknown = dict.fromkeys(("need", "role", "form", "power_mw", "power_kind", "law", "rule"))
+    return _carrier(owner, frequency_mhz, other=True, range=None, **unknown)
 
 
 def _law_spans(held: set[int], channels: range) -> list[dict[str, Any]]:
@@ -315,7 +326,9 @@ def _stops() -> list[dict[str, Any]]:
             _carrier("house mic", 512.35, need=None, range=OLD_RANGE, fixed=True, power_mw=10),
             _carrier("gap mic", 658.1, range=GAP_RANGE, need="vocals", rule=RULE_GAP),
             _carrier("look-first spare", 471.1, spare=True, noise_rise_db=8.2),
+            _other_carrier("support act <b>", 518.2),
         ],
+        **sample_buying.statements(),
     )
     chicago = _stop(
         "chicago-1",
@@ -337,7 +350,12 @@ def _stops() -> list[dict[str, Any]]:
                 "need": "vocals",
                 "missing": 4,
                 "binding": "2A-B and A+B-C products in 488-494 MHz",
-                "cures": ["take Rowan 518-607.9 as well", "leave out 2 spares <now>"],
+                "cures": [
+                    {"cure": "second-range", "text": "take Rowan 518-607.9 as well"}
+                    | {"missing_after": 0},
+                    {"cure": "fewer-spares", "text": "leave out 2 spares <now>"}
+                    | {"missing_after": 2},
+                ],
             }
         ],
     )
@@ -456,7 +474,7 @@ def sample_plan() -> dict[str, Any]:
         "stops": _stops(),
         "common": _common(),
         "ranking": _ranking(),
-        "combinations": None,
+        "combinations": sample_buying.combinations(),
         "hookup": None,
         "deadlines": None,
         "warnings": [
@@ -469,7 +487,9 @@ def sample_plan() -> dict[str, Any]:
         ],
         "cautions": ["Part 74 figures are from memory <read the rule>."],
         "needs": _needs(),
-        "choice": {"vocals": MIC_RANGE, "ears": EAR_RANGE},
+        "choice": {"vocals": [MIC_RANGE], "ears": [EAR_RANGE]},
+        "owned": [{"range": MIC_RANGE, "receivers": 3, "transmitters": 4}],
+        "buying": sample_buying.buying(),
     }
     copy: dict[str, Any] = json.loads(json.dumps(plan))
     return copy

@@ -104,7 +104,7 @@ def test_marks_shortage_and_previous_frequencies_are_said(plan: Plan, omaha: str
     chicago = Page(stop_page(plan, plan["stops"][1])).texts
     assert "Short here" in chicago
     assert "4 carriers of “vocals” are missing here." in chicago
-    assert "leave out 2 spares <now>" in chicago
+    assert "leave out 2 spares <now> (2 still missing)" in chicago
     assert "was 482.125" in chicago
     assert "forced" in chicago
     assert "to fit in" in chicago
@@ -167,7 +167,7 @@ def test_the_buying_page_names_range_counts_and_worst_stop(plan: Plan) -> None:
     texts = Page(buying_page(plan)).texts
     for text in (sample.MIC_RANGE, "8 \u00d7 2", "16", "chosen", "Chicago"):
         assert text in texts
-    assert "Worst stop: Chicago, 4 short." in texts
+    assert "Met at 2 of 3 stops. Worst stop: Chicago, 4 short." in texts
 
 
 def test_a_plan_without_its_later_parts_still_prints(plan: Plan) -> None:
@@ -207,3 +207,44 @@ def test_stops_that_would_share_a_name_do_not(plan: Plan) -> None:
 
 def test_the_same_plan_gives_the_same_texts() -> None:
     assert render_all(sample.sample_plan()) == render_all(sample.sample_plan())
+
+
+def test_the_sheet_says_who_and_why(omaha: str) -> None:
+    texts = Page(omaha).texts
+    for text in (
+        "Rig Hire <Ltd> & Söhne (part-74), for 1 carrier here",
+        "support act <b>",
+        "engineer <on duty>",
+        "on-site measurement",
+        "send back",
+        "pair: 6.2 MHz",
+        "with ears Lead, 66.206 MHz away",
+        "The venue\u2019s coordinates would free 2 TV channels.",
+    ):
+        assert text in texts
+    assert any(text.startswith("3 lines and 1 spare retuned since the last stop") for text in texts)
+
+
+def test_a_sheet_on_which_nobody_said_anything_has_no_empty_heads(plan: Plan) -> None:
+    texts = Page(stop_page(plan, plan["stops"][1])).texts
+    heads = ("On the air besides us", "Cleared by people", "Assigned frequencies")
+    assert not [head for head in heads if head in texts]
+
+
+def test_the_request_list_can_be_answered(plan: Plan) -> None:
+    page = buying_page(plan)
+    texts = Page(page).texts
+    for text in (
+        "Your answer",
+        "Receiver channels",
+        "Chassis for them",
+        "Accept instead",
+        "2 carriers fewer",
+        "counted alone",
+        "Whose licence is it?",
+        "To the rental house",
+        "Ranges together",
+    ):
+        assert text in texts
+    # three lines to answer for the microphones, two for the in-ears
+    assert page.count('<td class="blank">') == 5

@@ -64,7 +64,7 @@ def test_mhz_stands_first_then_law_air_level_and_a_lane_a_need(plan: Plan) -> No
         "noise rise",
         "vocals",
         "ears",
-        "fixed",
+        "fixed, others",
     ]
     heights = [float(node.get("y", "nan")) for node in heads]
     assert heights == sorted(heights)
@@ -263,7 +263,15 @@ def test_the_closer_picture_shows_names_on_the_parts_in_use(plan: Plan) -> None:
     stop = plan["stops"][0]
     tree = _tree(carrier_picture(plan, stop))
     texts = _texts(tree)
-    assert {"MHz", "vocals", "ears", "fixed", "gap mic", "house mic", "ears spare 1"} <= set(texts)
+    assert {
+        "MHz",
+        "vocals",
+        "ears",
+        "fixed, others",
+        "gap mic",
+        "house mic",
+        "ears spare 1",
+    } <= set(texts)
     assert "law" not in texts
     whole = {tip: node for node, tip in _tips(_tree(stop_picture(plan, stop)), "rect")}
     close = {tip: node for node, tip in _tips(tree, "rect")}

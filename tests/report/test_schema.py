@@ -36,6 +36,21 @@ DAMAGES: dict[str, tuple[list[Any], Any]] = {
     "stops that are no list": (["common", "depth", 0, "stops"], "omaha-1"),
     "a ranking without its count": (["ranking", 0, "stops_met"], None),
     "an issue of 0": (["made", "issue"], 0),
+    "a cure of our own making": (["stops", 1, "short", 0, "cures", 0], {"cure": "luck"}),
+    "a channel at risk without its law": (["stops", 0, "verdicts_at_risk", 0, "law"], None),
+    "a ground for clearing that is none": (["stops", 0, "cleared", 0, "basis"], "a feeling"),
+    "an other without an owner": (["stops", 0, "others", 0, "owner"], None),
+    "an assignment without a frequency": (["stops", 0, "assignments", 0, "frequency_mhz"], None),
+    "a pair without its need": (["stops", 0, "carriers", 0, "pair"], {"name": "Lead"}),
+    "minus one retune": (["stops", 0, "retunes", "lines"], -1),
+    "a choice that is no list": (["choice", "vocals"], 3),
+    "a headroom as text": (["combinations", 0, "headrooms", "omaha-1", "vocals"], "2"),
+    "minus one piece owned": (["owned", 0, "receivers"], -1),
+    "minus one piece to get": (
+        ["buying", "needs", 0, "ranges", 0, "carried", "get"],
+        -1,
+    ),
+    "a question to nobody": (["buying", "questions", 0, "to"], "the moon"),
     "null warnings": (["warnings"], None),
 }
 
@@ -111,6 +126,45 @@ CONTRACT: dict[str, tuple[list[Any], str]] = {
         ),
     ),
     "warning": (["warnings", 0], "code where text"),
+    "cure": (["stops", 1, "short", 0, "cures", 0], "cure text missing_after"),
+    "at risk": (
+        ["stops", 0, "verdicts_at_risk", 0],
+        "channel low_mhz high_mhz air air_at_point law law_at_point",
+    ),
+    "cleared": (["stops", 0, "cleared", 0], "low_mhz high_mhz basis level_dbm date by text"),
+    "other": (
+        ["stops", 0, "others", 0],
+        "owner frequency_mhz low_mhz high_mhz active protect zone",
+    ),
+    "assignment": (
+        ["stops", 0, "assignments", 0],
+        "need reference power_mw frequency_mhz used_by why",
+    ),
+    "retunes": (["stops", 0, "retunes"], "lines spares forced units"),
+    "owned": (["owned", 0], "range receivers transmitters"),
+    "buying": (
+        ["buying"],
+        ("choice runner_up would_change needs stays owned_left_over countries papers questions"),
+    ),
+    "bought need": (
+        ["buying", "needs", 0],
+        (
+            "need role form lines units_per_line spare_frequencies spare_grade ready_channels "
+            "ranges instead"
+        ),
+    ),
+    "bought range": (
+        ["buying", "needs", 0, "ranges", 0],
+        (
+            "range low_mhz high_mhz used_low_mhz used_high_mhz lines spare_frequencies channels "
+            "carried chassis available suffices status note powers transmitter_span_mhz "
+            "widest_line_mhz"
+        ),
+    ),
+    "instead": (
+        ["buying", "needs", 0, "instead", 0],
+        "ranges joint stops_met stops worst_stop headroom cost alone_cost retunes status",
+    ),
 }
 
 

@@ -53,6 +53,12 @@ def test_one_row_a_carrier_in_the_plans_order(plan: Plan) -> None:
         "nearest_product_formula": "2 x 470.350 - 471.000",
         "nearest_product_offset_khz": "125.0",
         "noise_rise_db": "0.4",
+        "assigned": "yes",
+        "licence": "part-74",
+        "holder": "Rig Hire <Ltd> & Söhne",
+        "pair_with": "ears Lead",
+        "pair_separation_mhz": "66.206",
+        "pair_kept": "yes",
     }
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 Plan = dict[str, Any]
+MIC = "Alder 470.1-513.9"
 
 PRINTERS: dict[str, Callable[[Console, Plan], None]] = {
     "summary": terminal.print_plan_summary,
@@ -65,6 +66,33 @@ def test_the_summary_names_choice_stops_and_shortage(plan: Plan) -> None:
     assert "Nothing in the table is never nothing on the air." in text
     assert "Boise" not in text
     assert "40 warnings and 1 caution: on the sheets and in plan.json." in text
+
+
+def test_the_summary_gives_the_joint_choice_its_reason_and_the_cures(plan: Plan) -> None:
+    text = " ".join(_print("summary", plan).split())
+    assert "Why: Most stops met <of all>." in text
+    assert f"Runner-up: vocals: {MIC} with Elm 657.1-662.9; ears: Rowan 518-607.9. Met at 1" in text
+    assert "Would change it: Without chicago-1, <another> wins." in text
+    assert "Would cure it: take Rowan 518-607.9 as well; or leave out 2 spares <now> (2 s" in text
+
+
+def test_the_ranking_shows_the_ranges_together(plan: Plan) -> None:
+    text = _print("ranking", plan)
+    assert "All needs together" in text
+    assert "2  one stop fewer" in text
+    plan["combinations"] = None
+    assert "All needs together" not in _print("ranking", plan)
+
+
+def test_a_stop_says_who_is_there_and_whose_licence_is_used(plan: Plan) -> None:
+    text = " ".join(_print("stop", plan).split())
+    assert "Whose licence is it? Rig Hire <Ltd> & Söhne (part-74), for 1 carrier here." in text
+    assert "On the air besides us: support act <b>, 518.200 MHz, 14:00\u201320:30." in text
+    assert "Cleared: 530\u2013536 MHz, on-site measurement, 2027-03-04, by engineer" in text
+    assert "Send back: 519.400 MHz of vocals: 2A-B of <482.125>." in text
+    assert (
+        "3 lines and 1 spare retuned since the last stop of this rig: 1 forced, 3 to fit in" in text
+    )
 
 
 def test_the_ranking_gives_its_reasons(plan: Plan) -> None:

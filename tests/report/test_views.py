@@ -44,6 +44,7 @@ def test_one_carrier_exactly(plan: Plan) -> None:
         formula="2 x 470.350 - 471.000",
         noise_rise="0.5",
         working_range="\u2013",
+        pair="",
         air="quiet",
         law="lawful",
         rule_mark="a",
@@ -77,6 +78,7 @@ def test_every_unlisted_carrier_says_not_checked_and_every_faint_one_look_first(
 ) -> None:
     view = carriers_view(plan, stop_of(plan, "omaha-1"))
     marks = {row.name: row.remarks for row in view.all if row.remarks}
+    assert marks.pop("Lead") == ("pair: 6.2 MHz",)
     assert marks == {"gap mic": ("not checked",), "look-first spare": ("look first",)}
 
 
@@ -90,7 +92,7 @@ def test_a_carrier_that_touches_two_spans_takes_the_worse_air(plan: Plan) -> Non
 
 def test_a_fixed_carrier_on_a_held_span_is_not_called_clear(plan: Plan) -> None:
     stop = stop_of(plan, "omaha-1")
-    stop["carriers"][-3]["frequency_mhz"] = 508.0
+    next(row for row in stop["carriers"] if row["fixed"])["frequency_mhz"] = 508.0
     assert carriers_view(plan, stop).fixed[0].remarks == ("not clear: held",)
 
 
@@ -101,7 +103,10 @@ def test_a_shortage_in_plain_words(plan: Plan) -> None:
             need="vocals",
             sentence="4 carriers of “vocals” are missing here.",
             binding="2A-B and A+B-C products in 488-494 MHz",
-            cures=("take Rowan 518-607.9 as well", "leave out 2 spares <now>"),
+            cures=(
+                "take Rowan 518-607.9 as well",
+                "leave out 2 spares <now> (2 still missing)",
+            ),
         ),
     )
     assert view.needs[0].short

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from planner.records import Coverage, GearRange, Need, Settings, StationTable, Stop, Tour
+from planner.records.azimuths import AzimuthCurves
 
 DATE = dt.date(2027, 3, 4)
 FULL_US = Coverage(
@@ -58,12 +59,23 @@ def station(channel: int = 20, **more: Any) -> dict[str, Any]:
 
 
 def stations(
-    rows: list[dict[str, Any]], coverages: tuple[Coverage, ...] = (FULL_US,)
+    rows: list[dict[str, Any]],
+    coverages: tuple[Coverage, ...] = (FULL_US,),
+    *,
+    patterns: dict[str, list[tuple[float, float]]] | None = None,
+    haats: dict[str, list[tuple[float, float]]] | None = None,
 ) -> StationTable:
-    """Return a station table of rows made by :func:`station`."""
+    """Return a station table of rows made by :func:`station`.
+
+    ``patterns`` are (azimuth, relative field) points by pattern name, ``haats`` (azimuth, height)
+    points by station id.
+    """
+    patterns, haats = patterns or {}, haats or {}
     columns: dict[str, Any] = {}
     for field in dataclasses.fields(StationTable):
-        if field.name in ("files", "coverages"):
+        if field.name in (
+            *("files", "coverages", "patterns", "pattern_curve", "radial_haats", "haat_curve"),
+        ):
             continue
         values = [row.get(field.name) for row in rows]
         if field.name in ("low_hz", "high_hz", "table"):
@@ -78,7 +90,16 @@ def stations(
         else:
             columns[field.name] = np.array([v or "" for v in values], dtype=np.str_)
     files = tuple(f"table-{i}.csv" for i in range(len(coverages)))
-    return StationTable(**columns, files=files, coverages=coverages)
+    curves: dict[str, Any] = {
+        "patterns": AzimuthCurves.of(patterns.values()),
+        "pattern_curve": [[*patterns, name].index(name) for name in columns["pattern"]],
+        "radial_haats": AzimuthCurves.of(haats.values()),
+        "haat_curve": [[*haats, name].index(name) for name in columns["station_id"]],
+    }
+    for name, known in (("pattern_curve", patterns), ("haat_curve", haats)):
+        places = np.array(curves[name], dtype=np.int64)
+        curves[name] = np.where(places < len(known), places, -1)
+    return StationTable(**columns, **curves, files=files, coverages=coverages)
 
 
 def gear(**more: Any) -> GearRange:

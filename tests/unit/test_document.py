@@ -11,6 +11,8 @@ import pytest
 
 from planner.geodesy import inverse
 from planner.plan.document_stop import _azimuth
+from planner.reach import compute_reach
+from planner.records.azimuths import AzimuthCurves
 from tests.unit.builders import gear, station, stop
 from tests.unit.planning import FAR, LAT_DEG, LON_DEG, document, moved, planned
 
@@ -125,3 +127,33 @@ def test_a_document_says_the_status_of_a_stop() -> None:
         "confirmed",
         "hold",
     ]
+
+
+def test_a_transmitter_tells_its_pattern_and_group_and_draws_its_polygon() -> None:
+    result = planned(
+        rows=[FAR, station(20, pattern="p", pattern_rotation_deg=90.0, group_id="g", **moved(60.0))]
+    )
+    pattern = AzimuthCurves.of([[(0.0, 1.0), (180.0, 0.1)]])
+    curve = np.array([-1, 0], dtype=np.int64)
+    table = dataclasses.replace(result.stations, patterns=pattern, pattern_curve=curve)
+    reach = compute_reach(result.stops, table, result.rules)
+    found = document(dataclasses.replace(result, stations=table, reach=reach))["transmitters"]
+    row = found["x-20"]
+    assert (row["pattern"], row["pattern_rotation_deg"], row["group"]) == ("p", 90.0, "g")
+    assert row["pattern_known"] is True
+    lat, lon = table.lat_deg[1], table.lon_deg[1]
+    corners = np.array(row["contours"]["law"])
+    km, _, _ = inverse(lat, lon, corners[:, 1], corners[:, 0])
+    # the greatest field points east now, the least west; corners are written to 1e-4 deg, 11 m
+    assert int(np.argmax(km)) == 90
+    assert int(np.argmin(km)) == 270
+    assert km == pytest.approx(reach.law_radii_km[reach.polygon[reach.station == 1][0]], abs=0.02)
+
+
+def test_a_pattern_that_no_table_holds_is_told() -> None:
+    result = planned(rows=[FAR, station(20, pattern="lost", **moved(60.0))])
+    written = document(result)
+    assert written["transmitters"]["x-20"]["pattern_known"] is False
+    (told,) = [row for row in written["warnings"] if row["code"] == "pattern-unknown"]
+    assert "x-20" in told["text"]
+    assert "greatest ERP in every direction" in told["text"]

@@ -129,7 +129,7 @@ def test_gear_with_a_step_of_12_5_khz_stands_on_multiples_of_25_khz() -> None:
         low_hz=470_112_500, tuning_origin_hz=470_112_500, step_hz=12_500, spacing_hz=362_500
     )
     result = planned(ranges=[fine])
-    placed = list(result.route.stops[0].carriers.values())
+    placed = [use.frequency_hz for use in result.route.stops[0].carriers.values()]
     counted = result.counts[fine.key, "here"]
     assert len(placed) == 3
     assert len(counted.clear_hz) >= 3

@@ -86,7 +86,7 @@ def test_then_headroom_at_the_worst_then_its_sum() -> None:
 def test_a_tie_goes_to_catalogue_order_and_says_so() -> None:
     rows = ranked({"First": (count(5), count(5)), "Second": (count(5), count(5))})
     assert [row[0] for row in rows] == ["First", "Second"]
-    assert "tie with First 470.1-607.9, catalogue order decides" in rows[1][3]
+    assert "tie with First 470.1-607.9: what is owned, then catalogue order decides" in rows[1][3]
     assert "tie" not in rows[0][3]
 
 

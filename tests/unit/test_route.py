@@ -5,7 +5,8 @@ from __future__ import annotations
 import dataclasses
 
 from planner.coordination import Grid, GuardSet, PlacedCarrier
-from planner.coordination.route import NeedTask, RoutePlan, StopTask, coordinate_route
+from planner.coordination.route import coordinate_route
+from planner.coordination.tasks import NeedTask, RoutePlan, StopTask
 from planner.coordination.verify import violations
 
 GUARDS = GuardSet(spacing_hz=350_000, guard_2a_b_hz=100_000, guard_a_b_c_hz=100_000)

@@ -354,7 +354,6 @@ gear = "Old Oak 500-530"
 """
     warnings = load_tour(write_tour(tmp_path, text)).tour.warnings
     assert [warning[:2] for warning in warnings] == [
-        ("ranges-max-later", "[[need]] 1"),
         ("fixed-role", "[[fixed]] 1"),
         ("fixed-off-grid", "[[fixed]] 1"),
         ("licence-dates", "omaha-1"),

@@ -14,13 +14,18 @@ from tests.unit.builders import FULL_US, gear, need, nobody_near, station, stati
 
 
 def codes(
-    coverages: tuple[Coverage, ...], *, error_km: float = 0.1, **more: object
+    coverages: tuple[Coverage, ...],
+    *,
+    error_km: float = 0.1,
+    lat_deg: float = 39.0,
+    lon_deg: float = -99.0,
+    **more: object,
 ) -> dict[str, str]:
     table = stations(
         [station(20, table=i, station_id=f"s{i}") for i in range(len(coverages))], coverages
     )
     result = run_plan(
-        tour([stop(location_error_km=error_km)], [need(**more)]),
+        tour([stop(location_error_km=error_km, lat_deg=lat_deg, lon_deg=lon_deg)], [need(**more)]),
         table,
         [gear()],
         countries_near=nobody_near,
@@ -52,11 +57,12 @@ def test_a_table_without_a_sidecar_is_told() -> None:
     assert "coverage-unknown" not in codes((FULL_US,))
 
 
-def test_pairs_are_said_not_to_be_planned() -> None:
-    assert "pair-separation-not-planned" in codes((FULL_US,), pair_with="ears")
-    assert "pair-separation-not-planned" not in codes((FULL_US,))
-
-
-def test_a_stop_located_by_its_town_only_is_told() -> None:
-    assert "located only to 8 km" in codes((FULL_US,), error_km=8.0)["place-vague"]
+def test_a_stop_located_by_its_town_only_is_told_with_what_coordinates_would_free() -> None:
+    vague = codes((FULL_US,), error_km=8.0)["place-vague"]
+    assert "located only to 8 km" in vague
+    assert "at the point given no TV channel has another verdict" in vague
     assert "place-vague" not in codes((FULL_US,))
+    # 131 km from Chicago: its land mobile on 14 and 15 ends between the point and the place error
+    north = codes((FULL_US,), error_km=15.0, lat_deg=43.0389, lon_deg=-87.9065)["place-vague"]
+    assert "its lat and lon would free 2 TV channels (here 2)" in north
+    assert "never cost" in north

@@ -9,6 +9,15 @@ from typing import TYPE_CHECKING
 
 from planner.errors import Fault, InputFaults, PlannerError
 from planner.intake.stations.columns import COLUMNS, station_table_text
+from planner.intake.stations.companions import (
+    HAAT,
+    HAAT_COLUMNS,
+    PATTERN_COLUMNS,
+    PATTERNS,
+    companion_path,
+    companion_text,
+    read_companions,
+)
 from planner.intake.stations.coverage import (
     coverage_path,
     coverage_text,
@@ -16,6 +25,7 @@ from planner.intake.stations.coverage import (
     read_coverage,
 )
 from planner.intake.stations.importers import (
+    MAPPED_FORMAT,
     NOTED,
     OWN_FORMAT,
     REFUSED,
@@ -25,6 +35,8 @@ from planner.intake.stations.importers import (
     importer,
 )
 from planner.intake.stations.loading import load_station_tables
+from planner.intake.stations.mapped import read_mapped
+from planner.intake.stations.mapping import ColumnMapping, MappingWords, parse_mapping
 from planner.intake.stations.passband import read_station_rows
 from planner.intake.table import read_table, table_from_text
 from planner.intake.writing import write_texts_atomically
@@ -49,14 +61,23 @@ class Conversion:
         Rows, remarks and coverage.
     coverage_file : Path or None
         The sidecar written; None when the source has no coverage.
+    companion_files : tuple of Path
+        Patterns and heights by radial written beside the table.
     """
 
     table: ImportedTable
     coverage_file: Path | None
+    companion_files: tuple[Path, ...] = ()
 
 
 def convert_stations(
-    source: Path, format_name: str, out: Path, *, report: Path | None = None, strict: bool = False
+    source: Path,
+    format_name: str,
+    out: Path,
+    *,
+    report: Path | None = None,
+    strict: bool = False,
+    mapping: ColumnMapping | None = None,
 ) -> Conversion:
     """Read a table in a named format and write it as a station table.
 
@@ -73,6 +94,8 @@ def convert_stations(
     strict : bool
         Whether anything repaired or refused is a fault. Notes are none: they tell a gap of the
         source, such as an unknown height, which no reader can mend.
+    mapping : ColumnMapping, optional
+        Which column is which; for ``"mapped"``, and only for that.
 
     Raises
     ------
@@ -81,6 +104,8 @@ def convert_stations(
     """
     if format_name == OWN_FORMAT:
         imported = _own_table(source)
+    elif format_name == MAPPED_FORMAT:
+        imported = read_mapped(source, mapping or parse_mapping(MappingWords()))
     else:
         imported = importer(format_name).read(source)
     if strict:
@@ -88,15 +113,24 @@ def convert_stations(
     text = station_table_text(imported.rows, imported.extra_columns)
     _reads_back(text, out)
     texts = {out: text}
+    companions = {
+        companion_path(out, PATTERNS): (PATTERN_COLUMNS, imported.patterns),
+        companion_path(out, HAAT): (HAAT_COLUMNS, imported.haats),
+    }
+    for path, (columns, curves) in companions.items():
+        if curves:
+            texts[path] = companion_text(columns, curves)
     coverage_file = coverage_path(out)
     if imported.coverage is not None:
         texts[coverage_file] = coverage_text(imported.coverage)
     if report is not None:
         texts[report] = _report_text(imported.remarks)
-    _may_write(source, out, report, replaces_coverage=imported.coverage is not None)
+    _may_write(source, out, report, writes=set(texts))
     write_texts_atomically(texts)
     return Conversion(
-        table=imported, coverage_file=coverage_file if coverage_file in texts else None
+        table=imported,
+        coverage_file=coverage_file if coverage_file in texts else None,
+        companion_files=tuple(path for path in companions if path in texts),
     )
 
 
@@ -122,12 +156,16 @@ def _own_table(source: Path) -> ImportedTable:
         for name, near in table.unknown_columns(COLUMNS)
     )
     sidecar = find_coverage(source)
+    directional = any(cells["pattern"] for cells in rows)
+    companions = read_companions(source, name=str(source), directional=directional)
     return ImportedTable(
         rows=tuple(rows),
         coverage=None if sidecar is None else read_coverage(sidecar),
         remarks=remarks,
         rows_read=len(rows),
         extra_columns=extra,
+        patterns=companions.patterns,
+        haats=companions.haats,
     )
 
 
@@ -173,22 +211,29 @@ def _report_text(remarks: Iterable[Remark]) -> str:
     return stream.getvalue()
 
 
-def _may_write(source: Path, out: Path, report: Path | None, *, replaces_coverage: bool) -> None:
+def _may_write(source: Path, out: Path, report: Path | None, *, writes: set[Path]) -> None:
     """Refuse to write over the source or over files that are not of our making."""
     faults = []
     sidecar = coverage_path(out)
-    marks = {out: (COLUMNS[0], "--out"), sidecar: ("countries", "--out")}
+    marks = {
+        out: (COLUMNS[0], "--out"),
+        sidecar: ("countries", "--out"),
+        companion_path(out, PATTERNS): (",".join(PATTERN_COLUMNS), "--out"),
+        companion_path(out, HAAT): (",".join(HAAT_COLUMNS), "--out"),
+    }
+    beside = [path for path in marks if path != out]
     if report is not None:
         marks[report] = (",".join(REPORT_COLUMNS), "--report")
-        if report.absolute() in {out.absolute(), sidecar.absolute()}:
+        if report.absolute() in {path.absolute() for path in (out, *beside)}:
             faults.append(_wrong_place("--report", report, "it is written by --out already"))
     for path, (mark, flag) in marks.items():
         if not path.exists():
             continue
         if path.samefile(source):
             faults.append(_wrong_place(flag, path, "it is the file that is read"))
-        elif path == sidecar and not replaces_coverage:
-            why = "it is the coverage of another table and would be taken for this one's"
+        elif path in beside and path not in writes:
+            what = "coverage" if path == sidecar else "companion"
+            why = f"it is the {what} of another table and would be taken for this one's"
             faults.append(_wrong_place(flag, path, why))
         elif path.is_file() and not _begins_with(path, mark):
             faults.append(_wrong_place(flag, path, "it holds something else"))

@@ -13,9 +13,12 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
+    from planner.intake.stations.companions import Curve
     from planner.records import Coverage
 
 OWN_FORMAT = "passband"
+MAPPED_FORMAT = "mapped"
+"""Any delimited table, read by the columns that the user names."""
 IMPORTERS: dict[str, str] = {
     "fcc-post-auction": "planner.intake.stations.fcc_post_auction",
 }
@@ -29,7 +32,6 @@ COMING_FORMATS = (
     "acma",
     "acma-rrl",
     "anatel",
-    "mapped",
 )
 
 REPAIRED = "repaired"
@@ -81,6 +83,10 @@ class ImportedTable:
         Transmitters in the source.
     extra_columns : tuple of str
         Columns outside the contract that are kept.
+    patterns : mapping of str to Curve
+        Relative field by pattern name, for the companion table.
+    haats : mapping of str to Curve
+        Height above average terrain [m] by station id, for the companion table.
     """
 
     rows: tuple[Mapping[str, str], ...]
@@ -88,6 +94,8 @@ class ImportedTable:
     remarks: tuple[Remark, ...] = ()
     rows_read: int
     extra_columns: tuple[str, ...] = ()
+    patterns: Mapping[str, Curve] = dataclasses.field(default_factory=dict)
+    haats: Mapping[str, Curve] = dataclasses.field(default_factory=dict)
 
     def count(self, action: str) -> int:
         """Return how many rows have at least one remark of an action."""
@@ -114,7 +122,7 @@ def importer(format_name: str) -> Importer:
     InputFaults
         One line when the name is unknown or belongs to a format that this version cannot read.
     """
-    known = (OWN_FORMAT, *IMPORTERS)
+    known = (OWN_FORMAT, *IMPORTERS, MAPPED_FORMAT)
     if format_name in IMPORTERS:
         return cast("Importer", importlib.import_module(IMPORTERS[format_name]))
     if format_name in COMING_FORMATS:

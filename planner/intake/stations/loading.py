@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from planner.errors import Fault, InputFaults
+from planner.intake.stations.companions import Companions, assemble_curves, read_companions
 from planner.intake.stations.coverage import find_coverage, read_coverage
 from planner.intake.stations.passband import StationRow, read_station_rows
 from planner.intake.table import read_table
@@ -49,7 +51,7 @@ _INTEGERS = ("low_hz", "high_hz")
 def load_station_tables(
     paths: Sequence[Path], *, names: Mapping[Path, str] | None = None
 ) -> StationTable:
-    """Read station tables and their coverage sidecars.
+    """Read station tables, their coverage sidecars and their companion tables.
 
     Parameters
     ----------
@@ -67,11 +69,12 @@ def load_station_tables(
     Raises
     ------
     InputFaults
-        With every fault of every table and sidecar.
+        With every fault of every table, sidecar and companion, each once.
     """
     names = names or {}
     faults: list[Fault] = []
     coverages: list[Coverage] = []
+    companions: list[Companions] = []
     rows: list[StationRow] = []
     tables: list[int] = []
     for index, path in enumerate(paths):
@@ -85,14 +88,20 @@ def load_station_tables(
         except InputFaults as error:
             faults.extend(error.faults)
         try:
+            directional = any(row.pattern for row in rows[len(tables) - tables.count(index) :])
+            companions.append(read_companions(path, name=name, directional=directional))
+        except InputFaults as error:
+            faults.extend(error.faults)
+        try:
             coverages.append(_coverage(path, name))
         except InputFaults as error:
             faults.extend(error.faults)
     files = tuple(names.get(path, str(path)) for path in paths)
     faults.extend(_faults_between_rows(rows, tables, files))
     if faults:
-        raise InputFaults(faults)
-    return _columns(rows, np.array(tables, dtype=np.int64), files, tuple(coverages))
+        raise InputFaults(list(dict.fromkeys(faults)))
+    columns = _columns(rows, np.array(tables, dtype=np.int64), files, tuple(coverages))
+    return dataclasses.replace(columns, **assemble_curves(columns, companions))
 
 
 def _coverage(path: Path, name: str) -> Coverage:
@@ -167,7 +176,7 @@ def _columns(
         (_FLOATS, np.float64),
         (_INTEGERS, np.int64),
     )
-    columns: dict[str, npt.NDArray[Any]] = {
+    columns: dict[str, Any] = {
         name: np.array([getattr(row, name) for row in rows], dtype=kind)
         for names, kind in kinds
         for name in names

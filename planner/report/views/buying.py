@@ -18,9 +18,14 @@ from planner.report.reading import (
     table,
 )
 from planner.report.views.carriers import shortage
+from planner.report.views.combinations import CombinationView, combination_views
 from planner.report.views.law import spans
 from planner.report.views.notes import NotesView, notes_view
+from planner.report.views.request import RequestView, headroom_words, request_view
 from planner.report.views.stop import issue_line, paper_of
+
+COMBINATIONS = 8
+"""Combinations printed at most."""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -46,8 +51,9 @@ class NeedOrderView:
     ----------
     channels, units, spares : str
         Counts; the dash where the plan does not list its needs.
-    worst : str
-        The worst stop of the chosen range in one sentence; empty when nothing was ranked.
+    met, worst : str
+        Stops met; the worst stop in one sentence. Of all needs coordinated together where the
+        plan holds that, else of the chosen range alone; empty when nothing was ranked.
     """
 
     name: str
@@ -57,6 +63,7 @@ class NeedOrderView:
     units: str
     units_sum: str
     spares: str
+    met: str
     worst: str
     ranking: tuple[RankView, ...]
 
@@ -92,6 +99,9 @@ class BuyingView:
     days: str
     stops: int
     needs: tuple[NeedOrderView, ...]
+    request: RequestView | None
+    combinations: tuple[CombinationView, ...]
+    combinations_more: int
     short: tuple[StopShortView, ...]
     full: str
     full_empty: bool
@@ -100,15 +110,6 @@ class BuyingView:
     legs: tuple[LegView, ...]
     deadlines: tuple[tuple[str, str, str, str], ...]
     notes: NotesView
-
-
-def headroom_words(headroom: int | None) -> str:
-    """Say a headroom in words: ``"2 to spare"``, ``"4 short"``, ``"just met"``."""
-    if headroom is None:
-        return "not counted"
-    if headroom == 0:
-        return "just met"
-    return f"{headroom} to spare" if headroom > 0 else f"{-headroom} short"
 
 
 def rank_view(plan: Plan, row: Plan) -> RankView:
@@ -130,17 +131,33 @@ def rank_view(plan: Plan, row: Plan) -> RankView:
     )
 
 
+def _standing(plan: Plan, name: str, ranked: list[Plan], chosen: list[str]) -> tuple[str, str]:
+    """Return the stops met and the worst stop of the choice, for one need."""
+    first: Plan = next((row for row in rows(plan, "combinations") if row["rank"] == 1), {})
+    heads = {
+        stop: mine[name]
+        for stop, mine in table(first, "headrooms").items()
+        if mine.get(name) is not None
+    }
+    if heads:
+        stop = min(heads, key=lambda key: heads[key])
+        met = f"{sum(head >= 0 for head in heads.values())} of {len(heads)}"
+        return met, f"Worst stop: {place_of(plan, stop)}, {headroom_words(heads[stop])}."
+    row = next((row for row in ranked if row["range"] in chosen), None)
+    if row is None or row["worst_stop"] is None:
+        return (f"{row['stops_met']} of {row['stops']}" if row else ""), ""
+    place = place_of(plan, row["worst_stop"])
+    worst = f"Worst stop: {place}, {headroom_words(row['worst_headroom'])}."
+    return f"{row['stops_met']} of {row['stops']}", worst
+
+
 def _need(plan: Plan, name: str) -> NeedOrderView:
     need: Plan = next((row for row in rows(plan, "needs") if row["name"] == name), {})
     ranked = sorted(
         (row for row in rows(plan, "ranking") if row["need"] == name), key=lambda row: row["rank"]
     )
     chosen = chosen_ranges(plan, name)
-    first = next((row for row in ranked if row["range"] in chosen), None)
-    worst = ""
-    if first is not None and first["worst_stop"] is not None:
-        worst = f"Worst stop: {place_of(plan, first['worst_stop'])}, "
-        worst += headroom_words(first["worst_headroom"]) + "."
+    met, worst = _standing(plan, name, ranked, chosen)
     count, each = need.get("count"), need.get("units_per_line") or 1
     return NeedOrderView(
         name=words.clean(name),
@@ -150,6 +167,7 @@ def _need(plan: Plan, name: str) -> NeedOrderView:
         units=words.whole(None if count is None else count * each),
         units_sum="" if count is None else f"{count} {words.TIMES} {each}",
         spares=words.whole(need.get("spares") if need else None),
+        met=met,
         worst=worst,
         ranking=tuple(rank_view(plan, row) for row in ranked),
     )
@@ -220,6 +238,7 @@ def buying_view(plan: Plan) -> BuyingView:
     """Make the view record of the buying summary from the whole plan."""
     stops = playing_stops(plan)
     full = rows(table(plan, "common"), "full_windows_mhz")
+    combinations, more = combination_views(plan, COMBINATIONS)
     days = [stop["first_date"] for stop in stops] + [stop["last_date"] for stop in stops]
     return BuyingView(
         tour=words.clean(table(plan, "tour").get("name")),
@@ -228,6 +247,9 @@ def buying_view(plan: Plan) -> BuyingView:
         days=words.days(min(days), max(days)) if days else "",
         stops=len(stops),
         needs=tuple(_need(plan, name) for name in need_names(plan)),
+        request=request_view(plan),
+        combinations=combinations,
+        combinations_more=more,
         short=tuple(row for stop in stops for row in _short(stop)),
         full=spans(full),
         full_empty=not full,

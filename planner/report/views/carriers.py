@@ -7,7 +7,15 @@ import string
 from typing import TYPE_CHECKING
 
 from planner.report import words
-from planner.report.reading import Plan, air_of, chosen_ranges, need_names, needs_at, rows
+from planner.report.reading import (
+    Plan,
+    air_of,
+    chosen_ranges,
+    need_names,
+    needs_at,
+    rows,
+    table,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -30,6 +38,8 @@ class CarrierView:
         ``"first use"``, ``"as before"``, ``"forced"`` or ``"to fit in"``.
     remarks : tuple of str
         Marks that a reader must not miss, e.g. ``"not checked"``.
+    pair : str
+        The same performer's carrier of another need and its distance; empty without one.
     rule_mark : str
         Letter of the rule in :attr:`CarriersView.rules`; empty when no rule is named.
     """
@@ -48,6 +58,7 @@ class CarrierView:
     formula: str
     noise_rise: str
     working_range: str
+    pair: str
     air: str
     law: str
     rule_mark: str
@@ -104,13 +115,21 @@ class ShortView:
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
 class CarriersView:
-    """Everything on the air of ours, and of others that we know, at one stop."""
+    """Everything on the air of ours at one stop, and the single carriers of others apart.
+
+    Attributes
+    ----------
+    moves : str
+        What is retuned since the last stop of the rig, in one sentence; empty when nothing.
+    """
 
     needs: tuple[NeedView, ...]
     fixed: tuple[CarrierView, ...]
+    others: tuple[CarrierView, ...]
     rules: tuple[RuleNote, ...]
     short: tuple[ShortView, ...]
     retunes: int
+    moves: str
     carriers: int
 
     @property
@@ -149,11 +168,30 @@ def _remarks(carrier: Plan, air: str) -> tuple[str, ...]:
         out.append(str(carrier["law"]))
     if carrier.get("assigned"):
         out.append("assigned")
-    if carrier.get("other"):
-        out.append("somebody else's")
+    pair = table(carrier, "pair")
+    if pair.get("kept") is False:
+        out.append(f"pair: {_apart(pair)}")
     if carrier.get("spare_grade") not in {None, "", "full"}:
         out.append(words.clean(carrier["spare_grade"]))
     return tuple(out)
+
+
+def _apart(pair: Plan) -> str:
+    separation_mhz = pair.get("separation_mhz")
+    if separation_mhz is None:
+        return "partner not planned"
+    return f"{words.short_number(separation_mhz)} MHz"
+
+
+def _pair(carrier: Plan) -> str:
+    """Name a carrier's partner and how far away it stands."""
+    pair = table(carrier, "pair")
+    if not pair:
+        return ""
+    name = f"{words.clean(pair['need'])} {words.clean(pair['name'])}"
+    if pair.get("separation_mhz") is None:
+        return f"{name}, which is not planned here"
+    return f"{name}, {_apart(pair)} away"
 
 
 def _stands_in_for(stop: Plan, carrier: Plan) -> str:
@@ -194,6 +232,7 @@ def _carrier(stop: Plan, carrier: Plan, marks: dict[str, str]) -> CarrierView:
         working_range=words.whole(
             None if carrier.get("working_range_m") is None else round(carrier["working_range_m"])
         ),
+        pair=_pair(carrier),
         air=air or words.NONE,
         law=words.clean(carrier.get("law")) or words.NONE,
         rule_mark=marks.setdefault(rule, _mark(len(marks))) if rule else "",
@@ -239,18 +278,46 @@ def shortage(row: Plan) -> ShortView:
         need=need,
         sentence=f"{words.plural(missing, 'carrier')} of “{need}” {are} missing here.",
         binding=words.clean(row.get("binding")).rstrip("."),
-        cures=tuple(words.clean(cure).rstrip(".") for cure in rows(row, "cures")),
+        cures=tuple(_cure(cure) for cure in rows(row, "cures")),
     )
 
 
+def _cure(cure: Plan | str) -> str:
+    """Word a cure; one that leaves something missing says how much."""
+    if isinstance(cure, str):
+        return words.clean(cure).rstrip(".")
+    text = words.clean(cure["text"]).rstrip(".")
+    left = cure.get("missing_after")
+    return f"{text} ({left} still missing)" if left else text
+
+
+def _moves(stop: Plan) -> str:
+    """Say what is retuned since the last stop of the same rig, forced retunes counted apart."""
+    found = table(stop, "retunes")
+    lines, spares = found.get("lines") or 0, found.get("spares") or 0
+    if not (lines or spares):
+        return ""
+    moved = [words.plural(lines, "line")] * bool(lines) + [words.plural(spares, "spare")] * bool(
+        spares
+    )
+    forced = found.get("forced") or 0
+    text = f"{words.listed(moved)} retuned since the last stop of this rig"
+    text += f": {forced} forced, {lines + spares - forced} to fit in"
+    if found.get("units"):
+        text += f"; {words.plural(found['units'], 'carried piece')} to set"
+    return f"{text}."
+
+
 def carriers_view(plan: Plan, stop: Plan) -> CarriersView:
-    """Sort the carriers of a stop by need, lines before spares, fixed and other ones apart."""
+    """Sort the carriers of a stop by need, lines before spares, fixed ones and others' apart."""
     marks: dict[str, str] = {}
     grouped: dict[str, list[CarrierView]] = {}
-    fixed = []
+    fixed, others = [], []
     for carrier in rows(stop, "carriers"):
         view = _carrier(stop, carrier, marks)
-        if carrier.get("fixed") or carrier.get("other") or not carrier.get("need"):
+        if carrier.get("other"):
+            others.append(view)
+        elif carrier.get("fixed") or not carrier.get("need"):
             fixed.append(view)
         else:
             grouped.setdefault(carrier["need"], []).append(view)
@@ -260,8 +327,10 @@ def carriers_view(plan: Plan, stop: Plan) -> CarriersView:
     return CarriersView(
         needs=present,
         fixed=tuple(fixed),
+        others=tuple(others),
         rules=tuple(RuleNote(mark=mark, text=text) for text, mark in marks.items()),
         short=tuple(shortage(row) for row in rows(stop, "short")),
         retunes=sum(row.retuned for row in every),
+        moves=_moves(stop),
         carriers=len(rows(stop, "carriers")),
     )

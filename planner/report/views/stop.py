@@ -10,6 +10,7 @@ from planner.report.views.carriers import CarriersView, carriers_view
 from planner.report.views.channels import ChannelsView, channels_view
 from planner.report.views.law import LawView, law_view
 from planner.report.views.notes import NotesView, notes_view
+from planner.report.views.people import PeopleView, people_view
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -22,6 +23,8 @@ class StopView:
         Label and value of the head of the sheet.
     issue : str
         ``"issue 2, replaces 1"``.
+    error : str
+        How far the venue may lie from the position, with its unit.
     """
 
     tour: str
@@ -32,11 +35,13 @@ class StopView:
     issue: str
     facts: tuple[tuple[str, str], ...]
     status: str
+    error: str
     unit: str
     paper: str
     carriers: CarriersView
     channels: ChannelsView
     law: LawView
+    people: PeopleView
     notes: NotesView
 
 
@@ -90,10 +95,12 @@ def stop_view(plan: Plan, stop: Plan) -> StopView:
         issue=issue_line(plan),
         facts=_facts(stop, unit),
         status=words.clean(stop.get("status")) or "confirmed",
+        error=f"{words.distance(stop['location_error_km'], unit)} {unit}",
         unit=unit,
         paper=paper_of(plan),
         carriers=carriers_view(plan, stop),
         channels=channels_view(plan, stop, unit),
         law=law_view(plan, stop),
+        people=people_view(stop),
         notes=notes_view(plan, stop),
     )

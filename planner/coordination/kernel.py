@@ -1,0 +1,458 @@
+"""The search kernel: which centres are free, filling them, taking some out to fill better.
+
+One :class:`Board` holds everything as whole-number arrays, so that the functions here can be
+compiled; they are plain Python as well, and give the same answers then.
+
+With carriers a, b, c, d that are all different, and the guards of the victim:
+
+- 2A-B: ``2a - b`` on ``v`` and ``2a - v`` on ``b`` are one condition, ``|2a - b - v|`` at least
+  the larger guard of b and v;
+- A+B-C: ``a + b - c`` on ``d`` is the same for every way to name the four, so ``|a + b - c - d|``
+  is at least the largest guard of the four;
+- 3A-2B: ``|3a - 2b - v|`` is at least the guard of v.
+
+A candidate may stand in any of the places. Solved for the candidate each condition closes a
+span of whole hertz; where the candidate counts twice or three times the span is divided, with
+edges rounded inwards, because a distance equal to the guard is allowed. ``cover`` counts for
+each centre how many such spans hold it, so that carriers can be taken out again.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.coordination.compiled import compiled
+
+Whole = NDArray[np.int64]
+COUNT, STEPS, DICE, FLOOR = range(4)
+"""Places in ``state``: carriers that stand, candidates tried so far, the random number, and how
+many carriers are proven to be missing from every set."""
+HZ, SPACING, TWO, THREE, FIVE, ROW, AT, KEPT = range(8)
+"""Columns of ``standing``: frequency, spacing, the guards 2A-B, A+B-C, 3A-2B [Hz], row (-1:
+fixed), index of the centre, 1 where it must not be taken out. ``victims`` has the first five."""
+BEGIN, END, RANK, LAST, SHIFT, NEED, CAP, HELD_BY, CHANNELS, WIDTH, RECEIVERS, OWN = range(12)
+"""Columns of ``rows``: first centre and the one after the last; first and last place in ``rank``,
+and the power of two between its places [Hz]; need; most carriers; carriers that stand; channels of
+a receiver, the span they share [Hz], how many receivers (0 channels: no such limit); from OWN on
+spacing and guards of the candidates [Hz]."""
+LINES, SPARES, ON_MAIN, ON_EXTRA, RESERVED = range(5)
+"""Columns of ``needs``: lines and spares wanted; carriers on main centres and on those for spares
+only; how many of the former are kept for spares."""
+POINT, MAIN, LINKED = range(3)
+"""Columns of ``centres``: frequency [Hz], 1 where lines may stand, 1 where the centre below is one
+step below."""
+
+
+ONCE: int = np.int64(1)  # type: ignore[assignment]
+TWICE: int = np.int64(2)  # type: ignore[assignment]
+THRICE: int = np.int64(3)  # type: ignore[assignment]
+AWAY: int = np.int64(-1)  # type: ignore[assignment]
+"""Small numbers as the compiler should see them, or it makes one function for each."""
+
+
+class Board(NamedTuple):
+    """The state of a search: R rows of candidates with P centres, G needs, room for M carriers.
+
+    Attributes
+    ----------
+    centres : (P, 3) int64
+        Ascending in each row.
+    cover : (P,) int64
+        Reasons that close each centre; 0 is free.
+    rank : (any,) int64
+        For each row: index of the first centre at or above its first one plus so many places.
+    rows : (R, 15) int64
+    needs : (G, 5) int64
+    victims : (V, 5) int64
+        Receivers to be protected that are no sources.
+    standing : (M, 8) int64
+    state : (4,) int64
+    """
+
+    centres: Whole
+    cover: Whole
+    rank: Whole
+    rows: Whole
+    needs: Whole
+    victims: Whole
+    standing: Whole
+    state: Whole
+
+
+CHANGING = ("cover", "rows", "needs", "standing", "state")
+"""What a search changes; the rest of a board may be shared."""
+
+
+@compiled
+def throw(state: Whole, limit: int) -> int:
+    """Return a random number from 0 to ``limit - 1`` (Marsaglia 2003, xorshift 13, 17, 5)."""
+    x = state[DICE]
+    x ^= (x << 13) & 0xFFFFFFFF
+    x ^= x >> 17
+    x ^= (x << 5) & 0xFFFFFFFF
+    state[DICE] = x
+    return x % limit  # type: ignore[no-any-return]
+
+
+@compiled
+def close(board: Board, number: int, spans: Whole, weight: int) -> None:
+    """Add reasons to the centres c of a row with ``|times * c - total| < guard``.
+
+    Parameters
+    ----------
+    board, number : Board, int
+        The row.
+    spans : (n, 3) int64
+        Total [Hz], times, guard [Hz]; a guard of 0 closes nothing.
+    weight : int
+        1, or -1 to take the reasons away.
+    """
+    centres, cover, rank, row = board.centres, board.cover, board.rank, board.rows[number]
+    begin, end = row[BEGIN], row[END]
+    first, last, shift, lowest = row[RANK], row[LAST], row[SHIFT], centres[row[BEGIN], POINT]
+    for span in range(spans.shape[0]):
+        total, times, guard = spans[span, 0], spans[span, 1], spans[span, 2]
+        if guard <= 0:
+            continue
+        low, high = total - guard + 1, total + guard - 1
+        if times > 1:
+            low, high = -(-low // times), high // times
+        place = first + ((low - lowest) >> shift)
+        if place > last or high < lowest:
+            continue
+        k = rank[place] if place > first else begin
+        while k < end and centres[k, POINT] < low:
+            k += 1
+        while k < end and centres[k, POINT] <= high:
+            cover[k] += weight
+            k += 1
+
+
+@compiled
+def fill_span(spans: Whole, n: int, total: int, times: int, guard: int) -> int:
+    """Write one span into a list of them when its guard is above 0; return the new length."""
+    if guard <= 0:
+        return n
+    spans[n, 0] = total
+    spans[n, 1] = times
+    spans[n, 2] = guard
+    return n + 1
+
+
+@compiled
+def spans_of_victims(board: Board, new: int, spans: Whole) -> int:
+    """Write what a new source and one candidate, or another source too, send onto receivers."""
+    n = ONCE - 1
+    for v in range(board.victims.shape[0]):
+        victim, two = board.victims[v, HZ], board.victims[v, TWO]
+        three, five = board.victims[v, THREE], board.victims[v, FIVE]
+        n = fill_span(spans, n, 2 * new - victim, ONCE, two)
+        n = fill_span(spans, n, new + victim, TWICE, two)
+        n = fill_span(spans, n, 3 * new - victim, TWICE, five)
+        n = fill_span(spans, n, victim + 2 * new, THRICE, five)
+        for o in range(board.state[COUNT]):
+            other = board.standing[o, HZ]
+            n = fill_span(spans, n, new + other - victim, ONCE, three)
+            n = fill_span(spans, n, victim - new + other, ONCE, three)
+            n = fill_span(spans, n, victim - other + new, ONCE, three)
+    return n
+
+
+@compiled
+def spans_of(board: Board, row: Whole, carrier: Whole, spans: Whole) -> int:
+    """Write the spans that a carrier closes for a row together with all others that stand."""
+    new, two, three, five = carrier[HZ], carrier[TWO], carrier[THREE], carrier[FIVE]
+    own_two, own_five = row[OWN + 1], row[OWN + 3]
+    least = max(three, row[OWN + 2])
+    standing = board.standing
+    n = fill_span(spans, ONCE - 1, new, ONCE, max(carrier[SPACING], row[OWN], 1))
+    for o in range(board.state[COUNT]):
+        other, their_two, their_five = standing[o, HZ], standing[o, TWO], standing[o, FIVE]
+        n = fill_span(spans, n, 2 * new - other, ONCE, max(their_two, own_two))
+        n = fill_span(spans, n, 2 * other - new, ONCE, max(two, own_two))
+        n = fill_span(spans, n, other + new, TWICE, max(their_two, two))
+        n = fill_span(spans, n, 3 * new - 2 * other, ONCE, own_five)
+        n = fill_span(spans, n, 3 * other - 2 * new, ONCE, own_five)
+        n = fill_span(spans, n, new + 2 * other, THRICE, five)
+        n = fill_span(spans, n, 3 * other - new, TWICE, five)
+        n = fill_span(spans, n, other + 2 * new, THRICE, their_five)
+        n = fill_span(spans, n, 3 * new - other, TWICE, their_five)
+        among = max(least, standing[o, THREE])
+        for p in range(o):
+            guard = max(among, standing[p, THREE])
+            if guard > 0:
+                third = standing[p, HZ]
+                n = fill_span(spans, n, other - third + new, ONCE, guard)
+                n = fill_span(spans, n, third - other + new, ONCE, guard)
+                n = fill_span(spans, n, other + third - new, ONCE, guard)
+    return n
+
+
+@compiled
+def count_reasons(board: Board, carrier: Whole, weight: int) -> None:
+    """Add the reasons that a carrier brings together with all others that stand."""
+    count, victims = board.state[COUNT], board.victims.shape[0]
+    most = 1 + 9 * count + 3 * count * count // 2 + victims * (4 + 3 * count)
+    spans = np.empty((most, 3), dtype=np.int64)
+    seen = spans_of_victims(board, carrier[HZ], spans)
+    for number in range(board.rows.shape[0]):
+        row = board.rows[number]
+        if row[BEGIN] < row[END]:
+            close(board, number, spans[:seen], weight)
+    for number in range(board.rows.shape[0]):
+        row = board.rows[number]
+        if row[BEGIN] < row[END]:
+            n = spans_of(board, row, carrier, spans)
+            close(board, number, spans[:n], weight)
+
+
+@compiled
+def put(board: Board, carrier: Whole) -> None:
+    """Let one more carrier stand; the caller looks whether it may."""
+    count_reasons(board, carrier, ONCE)
+    for column in range(carrier.size):
+        board.standing[board.state[COUNT], column] = carrier[column]
+    board.state[COUNT] += 1
+
+
+@compiled
+def take(board: Board, which: int) -> None:
+    """Take away the carrier at a place of ``standing``; the last one moves there."""
+    board.state[COUNT] -= 1
+    last = board.state[COUNT]
+    carrier = np.empty(8, dtype=np.int64)
+    for column in range(carrier.size):
+        carrier[column] = board.standing[which, column]
+        board.standing[which, column] = board.standing[last, column]
+    count_reasons(board, carrier, AWAY)
+    if carrier[ROW] >= 0:
+        row = board.rows[carrier[ROW]]
+        row[HELD_BY] -= 1
+        on = ON_MAIN if board.centres[carrier[AT], MAIN] else ON_EXTRA
+        board.needs[row[NEED], on] -= 1
+
+
+@compiled
+def receivers_needed(standing: Whole, row: Whole, number: int, new_hz: int) -> int:
+    """Return the receivers that the carriers of a row and one more need.
+
+    Carriers are given to receivers in order: each takes the lowest left and what follows within
+    its span and channels. No other way needs fewer, as an exchange of neighbours shows.
+    """
+    needed, held, lowest, last = 0, 0, 0, -1
+    while True:
+        following = -1
+        if new_hz > last:
+            following = new_hz
+        for k in range(standing.shape[0]):
+            hz = standing[k, HZ]
+            if standing[k, ROW] == number and hz > last and (following < 0 or hz < following):
+                following = hz
+        if following < 0:
+            return needed
+        if needed == 0 or held == row[CHANNELS] or following - lowest > row[WIDTH]:
+            needed, held, lowest = needed + 1, 0, following
+        held += 1
+        last = following
+
+
+@compiled
+def may_stand(board: Board, number: int, k: int) -> bool:
+    """Say whether a centre is free and the row's gear has a carrier left for it."""
+    row, count = board.rows[number], board.state[COUNT]
+    if board.cover[k] != 0 or row[HELD_BY] >= row[CAP] or count >= board.standing.shape[0]:
+        return False
+    if row[CHANNELS] == 0:
+        return True
+    new_hz = board.centres[k, POINT]
+    needed = receivers_needed(board.standing[:count], row, number, new_hz)
+    return bool(needed <= row[RECEIVERS])
+
+
+@compiled
+def stand(board: Board, number: int, k: int, kept: int) -> None:
+    """Put a carrier on a centre, and count it as tried."""
+    row = board.rows[number]
+    carrier = np.empty(8, dtype=np.int64)
+    carrier[HZ] = board.centres[k, POINT]
+    for column in range(4):
+        carrier[SPACING + column] = row[OWN + column]
+    carrier[ROW] = number
+    carrier[AT] = k
+    carrier[KEPT] = kept
+    put(board, carrier)
+    row[HELD_BY] += 1
+    board.needs[row[NEED], ON_MAIN if board.centres[k, MAIN] else ON_EXTRA] += 1
+    board.state[STEPS] += 1
+
+
+@compiled
+def room(need: Whole, spare: int) -> tuple[int, int]:
+    """Return how many more carriers a need takes on main centres and on those for spares only."""
+    total = need[LINES] + need[SPARES] - need[ON_MAIN] - need[ON_EXTRA]
+    if spare == 1:
+        return total, min(need[SPARES] - need[ON_EXTRA], total)
+    return min(need[LINES] + need[RESERVED] - need[ON_MAIN], total), total - total
+
+
+@compiled
+def shortage(needs: Whole) -> tuple[int, int]:
+    """Return the numbers of missing lines and missing spares, all needs together."""
+    lines = 0
+    spares = 0
+    for k in range(needs.shape[0]):
+        need = needs[k]
+        short = max(0, need[LINES] - need[ON_MAIN])
+        lines += short
+        spares += max(0, need[LINES] + need[SPARES] - need[ON_MAIN] - need[ON_EXTRA] - short)
+    return lines, spares
+
+
+@compiled
+def fill(board: Board, number: int, start: int, down: int, spare: int, most: int) -> None:
+    """Fill a row first-fit from a place, around to where it began.
+
+    Downwards where ``down`` is 1. Lines take main centres; with ``spare`` 1 main ones are looked
+    at first, then those for spares only. Ends when ``most`` candidates were tried.
+    """
+    row = board.rows[number]
+    low, size = row[BEGIN], row[END] - row[BEGIN]
+    need = board.needs[row[NEED]]
+    for extra in range(1 + spare):
+        for turn in range(size):
+            place = start + turn if down == 0 else start - 1 - turn + 2 * size
+            k = low + place % size
+            if board.centres[k, MAIN] == extra or board.cover[k] != 0:
+                continue
+            if room(need, spare)[extra] <= 0 or board.state[STEPS] >= most:
+                break
+            if may_stand(board, number, k):
+                stand(board, number, k, 0)
+
+
+@compiled
+def is_edge(centres: Whole, cover: Whole, row: Whole, k: int) -> bool:
+    """Say whether a free centre lies beside a closed one or beside a gap."""
+    if k == row[BEGIN] or k == row[END] - 1:
+        return True
+    if centres[k, LINKED] == 0 or centres[k + 1, LINKED] == 0:
+        return True
+    return bool(cover[k - 1] != 0 or cover[k + 1] != 0)
+
+
+@compiled
+def refill(board: Board, number: int, place: int, spare: int, barred: Whole, most: int) -> None:
+    """Take free centres at edges, from a random place on; the first is not one just left.
+
+    Ends when ``most`` candidates were tried.
+    """
+    centres, cover, row = board.centres, board.cover, board.rows[number]
+    low, size = row[BEGIN], row[END] - row[BEGIN]
+    need = board.needs[row[NEED]]
+    fresh = True
+    turn = 0
+    while turn < size and board.state[STEPS] < most:
+        on_main, on_extra = room(need, spare)
+        if on_main <= 0 and on_extra <= 0:
+            return
+        while turn < size:
+            k = low + (place + turn) % size
+            turn += 1
+            if cover[k] != 0 or (on_main if centres[k, MAIN] else on_extra) <= 0:
+                continue
+            if not is_edge(centres, cover, row, k):
+                continue
+            if fresh and (barred[0] == k or barred[1] == k or barred[2] == k):
+                continue
+            if may_stand(board, number, k):
+                stand(board, number, k, 0)
+                # the new carrier makes edges behind us too
+                fresh = False
+                turn = 0
+                break
+
+
+@compiled
+def pick_loose(board: Board) -> int:
+    """Return the place of a random carrier that may be taken out, -1 when there is none."""
+    many = 0
+    for k in range(board.state[COUNT]):
+        if board.standing[k, ROW] >= 0 and board.standing[k, KEPT] == 0:
+            many += 1
+    if many == 0:
+        return -1
+    which = throw(board.state, many)
+    for k in range(board.state[COUNT]):
+        if board.standing[k, ROW] >= 0 and board.standing[k, KEPT] == 0:
+            if which == 0:
+                return k
+            which -= 1
+    return -1
+
+
+@compiled
+def stir(board: Board, memory: Board, order: Whole, times: int, most: int) -> int:
+    """Take up to three carriers out, refill otherwise, keep what is no worse; again and again.
+
+    Parameters
+    ----------
+    board, memory : Board
+        The state, and room to remember it.
+    order : (R,) int64
+        Rows in the order of filling.
+    times, most : int
+        How often; ends before when no set can lack less or ``most`` candidates were tried.
+
+    Returns
+    -------
+    int
+        How often it was done.
+    """
+    barred = np.full(3, -1, dtype=np.int64)
+    for turn in range(times):
+        before = shortage(board.needs)
+        if before[0] + before[1] <= board.state[FLOOR] or board.state[STEPS] >= most:
+            return turn
+        remember(board, memory)
+        barred[0], barred[1], barred[2] = -1, -1, -1
+        for gone in range(1 + throw(board.state, THRICE)):
+            which = pick_loose(board)
+            if which >= 0 and board.state[STEPS] < most:
+                barred[gone] = board.standing[which, AT]
+                take(board, which)
+                board.state[STEPS] += 1
+        place = throw(board.state, ONCE << 30)
+        for spare in range(2):
+            for k in range(order.size):
+                row = board.rows[order[k]]
+                size = row[END] - row[BEGIN]
+                if size > 0:
+                    refill(board, order[k], place % size, spare, barred, most)
+        if shortage(board.needs) > before:
+            dice, steps = board.state[DICE], board.state[STEPS]
+            remember(memory, board)
+            board.state[DICE], board.state[STEPS] = dice, steps
+    return times
+
+
+@compiled
+def copy_rows(source: Whole, target: Whole, count: int) -> None:
+    """Copy the first rows of a table to another of the same width."""
+    for k in range(count):
+        for column in range(source.shape[1]):
+            target[k, column] = source[k, column]
+
+
+@compiled
+def remember(board: Board, other: Board) -> None:
+    """Copy what changes in a search from one board to another of the same needs."""
+    for k in range(board.cover.size):
+        other.cover[k] = board.cover[k]
+    copy_rows(board.rows, other.rows, board.rows.shape[0])
+    copy_rows(board.needs, other.needs, board.needs.shape[0])
+    copy_rows(board.standing, other.standing, board.state[COUNT])
+    for k in range(board.state.size):
+        other.state[k] = board.state[k]

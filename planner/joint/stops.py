@@ -1,0 +1,138 @@
+"""What a combination gives at each stop: proven bounds first, then what coordination finds."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from planner.coordination import coordinate
+from planner.coordination.route import orders_of
+from planner.joint.records import Combination
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from planner.coordination import Coordination, Effort, Order, PlacedCarrier
+    from planner.joint.records import Merit, Question
+    from planner.records import Need, Stop
+
+
+class Stops:
+    """Bounds and answers of stops, each distinct question answered once."""
+
+    def __init__(self, question: Question, effort: Effort) -> None:
+        self._question = question
+        self._effort = effort
+        self._known: dict[tuple[tuple[Order, ...], tuple[PlacedCarrier, ...]], Coordination] = {}
+
+    def limits(self, ranges: Mapping[str, tuple[str, ...]]) -> dict[int, dict[str, int]]:
+        """Return the proven bound of each need's headroom at each stop."""
+        return {index: self._limit(index, ranges) for index in range(len(self._question.stops))}
+
+    def merit(
+        self, limits: Mapping[int, Mapping[str, int]], found: Mapping[int, Mapping[str, int]]
+    ) -> Merit:
+        """Return the merit of what was found, with bounds where nothing was searched yet."""
+        confirmed = met = 0
+        worst: list[int] = []
+        for index, stop in enumerate(self._question.stops):
+            heads = found.get(index) or limits.get(index) or {}
+            worst += heads.values()
+            whole = all(head >= 0 for head in heads.values())
+            met += whole
+            confirmed += whole and stop.status == "confirmed"
+        return confirmed, met, min(worst, default=0)
+
+    def follow(
+        self, ranges: Mapping[str, tuple[str, ...]], threshold: Merit | None
+    ) -> dict[int, dict[str, int]]:
+        """Coordinate the stops, tightest first; leave off when the threshold is out of reach."""
+        limits = self.limits(ranges)
+        order = sorted(limits, key=lambda index: (min(limits[index].values(), default=0), index))
+        found: dict[int, dict[str, int]] = {}
+        for index in order:
+            if threshold is not None and self.merit(limits, found) < threshold:
+                return found
+            found[index] = {
+                need.name: need.headroom or 0 for need in self._answer(index, ranges).filled
+            }
+        return found
+
+    def found(self, ranges: Mapping[str, tuple[str, ...]]) -> dict[str, Coordination]:
+        """Return the answers of a combination that was followed to the end, by stop."""
+        return {
+            stop.id: self._answer(index, ranges) for index, stop in enumerate(self._question.stops)
+        }
+
+    def record(
+        self,
+        ranges: Mapping[str, tuple[str, ...]],
+        found: Mapping[int, Mapping[str, int]],
+        *,
+        rank: int,
+        retunes: tuple[int, int],
+    ) -> Combination:
+        """Return a combination that was followed to the end."""
+        stops = self._question.stops
+        confirmed, met, _ = self.merit({}, found)
+        least = [min(found[index].values(), default=0) for index in range(len(stops))]
+        return Combination(
+            ranges=dict(ranges),
+            rank=rank,
+            headrooms={stop.id: dict(found[index]) for index, stop in enumerate(stops)},
+            confirmed_met=confirmed,
+            stops_met=met,
+            stops=len(stops),
+            worst_stop=stops[least.index(min(least))].id if stops else "",
+            worst_headroom={
+                name: min(heads[name] for heads in found.values() if name in heads)
+                for name in ranges
+                if any(name in heads for heads in found.values())
+            },
+            retunes=retunes[0],
+            retunes_bound=retunes[1],
+            why="",
+        )
+
+    def _answer(self, index: int, ranges: Mapping[str, tuple[str, ...]]) -> Coordination:
+        task = self._question.task(index, ranges)
+        orders = tuple(orders_of(task, {}))
+        key = (orders, task.fixed)
+        if key not in self._known:
+            self._known[key] = coordinate(orders, task.fixed, effort=self._effort, headrooms=True)
+        return self._known[key]
+
+    def _limit(self, index: int, ranges: Mapping[str, tuple[str, ...]]) -> dict[str, int]:
+        stop = self._question.stops[index]
+        here = [need for need in self._question.needs if not need.stops or stop.id in need.stops]
+        heads = {need.name: self._alone(stop, need, ranges[need.name]) for need in here}
+        shared: dict[tuple[str, ...], list[Need]] = {}
+        for need in here:
+            shared.setdefault(ranges[need.name], []).append(need)
+        for keys, needs in shared.items():
+            if len(needs) < 2 or len(keys) > 1:
+                continue
+            tables = [self._question.counts[need.name][keys[0], stop.id] for need in needs]
+            if any(table is not tables[0] for table in tables):
+                continue  # frequencies assigned to one of them: no common bound
+            count = tables[0]
+            wanted = sum(need.count + need.spares for need in needs)
+            left = count.limit(sum(need.spares for need in needs)) - wanted
+            # what is missing together is missing somewhere: the worst of n needs misses an n-th
+            together = left if left >= 0 else -math.ceil(-left / len(needs))
+            weakest = min(needs, key=lambda need: heads[need.name]).name
+            heads[weakest] = min(heads[weakest], together)
+        return heads
+
+    def _alone(self, stop: Stop, need: Need, keys: Sequence[str]) -> int:
+        counts = [self._question.counts[need.name][key, stop.id] for key in keys]
+        clear = sum(count.clear_limit for count in counts)
+        faint = sum(count.faint_limit for count in counts)
+        bound = clear + min(need.spares, faint)
+        stock = [self._question.available.get(key) for key in keys]
+        if all(pieces is not None for pieces in stock):
+            wanted = need.count + need.spares
+            pieces = sum(pieces or 0 for pieces in stock)
+            if pieces < wanted:
+                bound = min(bound, pieces)
+        return bound - need.count - need.spares

@@ -1,0 +1,227 @@
+"""What would help where carriers are missing: every cure is computed, none is guessed."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING
+
+from planner.coordination import coordinate
+from planner.coordination.route import orders_of
+from planner.occupancy import compute_windows
+from planner.plan.scope import excluded_at
+from planner.plan.tasks import Scene, TaskMaker
+from planner.records import Licence
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from planner.coordination.tasks import StopTask
+    from planner.occupancy import Occupancy
+    from planner.plan.choice import Chosen
+    from planner.plan.survey import Survey
+    from planner.records import Need, Settings, Stop, Tour
+
+FEWER_SPARES, FAINT, COORDINATES = "fewer-spares", "faint", "coordinates"
+LICENCE, SECOND_RANGE, DROP_STOP = "licence", "second-range", "drop-stop"
+ORDER = (FEWER_SPARES, FAINT, COORDINATES, LICENCE, SECOND_RANGE, DROP_STOP)
+"""Cures from cheap to dear (our own order)."""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Cure:
+    """Something that would help a need at a stop.
+
+    Attributes
+    ----------
+    cure : str
+        One of :data:`ORDER`.
+    text : str
+        What to do and what it gives.
+    missing_after : int
+        Carriers of the need still missing then.
+    """
+
+    cure: str
+    text: str
+    missing_after: int
+
+
+def find_cures(
+    scene: Scene,
+    found: Survey,
+    chosen: Chosen,
+    *,
+    survey_of: Callable[[Tour], Survey],
+) -> dict[tuple[str, str], tuple[Cure, ...]]:
+    """Return the cures of every shortage, by stop and need, from cheap to dear.
+
+    Parameters
+    ----------
+    scene, found, chosen : Scene, Survey, Chosen
+        The tour as it is planned.
+    survey_of : callable
+        Surveys a changed tour.
+
+    Notes
+    -----
+    Each cure is tried alone, at its stop, with all needs coordinated together; only those that
+    leave less missing are given, and dropping the stop. The sets are found, so that what is said
+    to be left missing can be reached; a longer search may do better.
+    """
+    cures = {}
+    for index, stop in enumerate(scene.stops):
+        missing = chosen.route.stops[index].missing
+        if not missing:
+            continue
+        trial = _Trial(scene, found, chosen, index, survey_of)
+        for name, count in missing.items():
+            need = scene.need(name)
+            rows = [
+                row
+                for row in (
+                    *trial.fewer_spares(need, count),
+                    *trial.elsewhere(need),
+                    *trial.second_range(need, count),
+                )
+                if row.missing_after < count
+            ]
+            rows.append(_without_stop(chosen, stop))
+            cures[stop.id, name] = tuple(sorted(rows, key=lambda row: ORDER.index(row.cure)))
+    return cures
+
+
+class _Trial:
+    """Coordinates one stop anew with something changed."""
+
+    def __init__(
+        self,
+        scene: Scene,
+        found: Survey,
+        chosen: Chosen,
+        index: int,
+        survey_of: Callable[[Tour], Survey],
+    ) -> None:
+        self._scene, self._found, self._chosen = scene, found, chosen
+        self._index = index
+        self._survey_of = survey_of
+        self._ranges = {
+            need: tuple(row.key for row in rows) for need, rows in chosen.choice.items()
+        }
+        self._elsewhere: list[tuple[str, str, dict[str, int]]] | None = None
+
+    @property
+    def _stop(self) -> Stop:
+        return self._scene.stops[self._index]
+
+    def fewer_spares(self, need: Need, missing: int) -> Iterator[Cure]:
+        """Try fewer spares, one by one."""
+        task = self._chosen.maker.task(self._index, self._ranges)
+        for spares in reversed(range(need.spares)):
+            needs = tuple(
+                dataclasses.replace(row, spares=row.spares[:spares])
+                if row.name == need.name
+                else row
+                for row in task.needs
+            )
+            after = _missing(dataclasses.replace(task, needs=needs))[need.name]
+            if after == 0 or (spares == 0 and after < missing):
+                text = f"{spares} spares instead of {need.spares}: {_left(after)}"
+                yield Cure(cure=FEWER_SPARES, text=text, missing_after=after)
+                return
+
+    def second_range(self, need: Need, missing: int) -> Iterator[Cure]:
+        """Try each further range beside the chosen ones; the best is given."""
+        best: tuple[int, str] | None = None
+        for row in self._chosen.ranking[need.name]:
+            key = row.range_key
+            if key in self._ranges[need.name]:
+                continue
+            ranges = {**self._ranges, need.name: (*self._ranges[need.name], key)}
+            after = _missing(self._chosen.maker.task(self._index, ranges))[need.name]
+            if best is None or after < best[0]:
+                best = (after, key)
+            if after == 0:
+                break
+        if best is not None and best[0] < missing:
+            beside = " and ".join(self._ranges[need.name])
+            text = f"{best[1]} beside {beside}: {_left(best[0])}"
+            yield Cure(cure=SECOND_RANGE, text=text, missing_after=best[0])
+
+    def elsewhere(self, need: Need) -> Iterator[Cure]:
+        """Try a licence, the faint spans, the venue's coordinates: the same for all needs."""
+        if self._elsewhere is None:
+            self._elsewhere = list(self._changes())
+        for cure, text, after in self._elsewhere:
+            left = after[need.name]
+            yield Cure(cure=cure, text=f"{text}: {_left(left)}", missing_after=left)
+
+    def _changes(self) -> Iterator[tuple[str, str, dict[str, int]]]:
+        scene, index = self._scene, self._index
+        tour, occupancy = scene.tour, scene.occupancies[index]
+        if tour.settings.use_faint != "all":
+            settings = dataclasses.replace(tour.settings, use_faint="all")
+            text = 'lines on faint spans too (use_faint = "all"), after looking on site'
+            yield FAINT, text, self._with(occupancy, settings)
+        at_point = self._found.point_occupancies[index]
+        if at_point is not occupancy:
+            text = "the venue's own lat and lon, if they are those of the point given"
+            yield COORDINATES, text, self._with(at_point, tour.settings)
+        held = {licence.kind for licence in occupancy.facts.licences}
+        for kind in scene.rules[index].licence_kinds:
+            if kind in held:
+                continue
+            licence = Licence(country=self._stop.country, kind=kind)
+            changed = dataclasses.replace(
+                tour, stops=(self._stop,), licences=(*tour.licences, licence)
+            )
+            text = f"a licence of kind {kind} for this stop"
+            yield LICENCE, text, self._with(self._survey_of(changed).occupancies[0], tour.settings)
+
+    def _with(self, occupancy: Occupancy, settings: Settings) -> dict[str, int]:
+        """Return what is missing with another occupancy or other settings."""
+        scene = self._scene
+        tour = dataclasses.replace(scene.tour, settings=settings)
+        rules = scene.rules[self._index]
+        keys = {key for keys in self._ranges.values() for key in keys}
+        windows = {
+            (row.key, self._stop.id): compute_windows(
+                row,
+                occupancy,
+                rules=rules,
+                settings=settings,
+                excluded=excluded_at(tour, self._stop),
+            )
+            for row in scene.gear
+            if row.key in keys
+        }
+        changed = Scene(
+            tour=tour,
+            gear=scene.gear,
+            stops=(self._stop,),
+            rules=(rules,),
+            occupancies=(occupancy,),
+            windows=windows,
+        )
+        return _missing(TaskMaker(changed).task(0, self._ranges))
+
+
+def _missing(task: StopTask) -> dict[str, int]:
+    answer = coordinate(orders_of(task, {}), task.fixed, effort="quick")
+    return {filled.name: filled.missing for filled in answer.filled}
+
+
+def _left(missing: int) -> str:
+    return f"{missing} still missing" if missing else "nothing missing"
+
+
+def _without_stop(chosen: Chosen, stop: Stop) -> Cure:
+    others = [row for row in chosen.route.stops if row.stop_id != stop.id]
+    short = [row.stop_id for row in others if row.missing]
+    if not others:
+        text = "without this stop nothing is left of the tour"
+    elif short:
+        named = ", ".join(short[:3]) + (" ..." if len(short) > 3 else "")
+        text = f"without this stop {len(short)} of {len(others)} are still short ({named})"
+    else:
+        text = f"without this stop all other {len(others)} are met with the same ranges"
+    return Cure(cure=DROP_STOP, text=text, missing_after=0)

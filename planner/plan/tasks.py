@@ -1,0 +1,257 @@
+"""What each stop asks of coordination, for given ranges."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING
+
+from planner.coordination import (
+    Chassis,
+    Choice,
+    Grid,
+    GuardSet,
+    PlacedCarrier,
+    count_fit,
+)
+from planner.coordination.tasks import NeedTask, StopTask
+from planner.errors import PlannerError
+from planner.plan.assignments import AssignedPoints, assigned_points
+from planner.plan.scope import assigned_at, closed_at, fixed_at, others_at, serves, spare_names
+from planner.ranking import RangeCount, grid_of, guards_of
+from planner.units import mhz_to_hz
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from planner.coordination import Effort
+    from planner.occupancy import Occupancy, RangeWindows
+    from planner.records import GearRange, Need, Other, Stop, Tour
+    from planner.rules import CountryRules
+
+OTHER_GUARD_HZ = 100_000
+"""Least distance kept from a product to somebody else's protected carrier [Hz], more where half
+its bandwidth is more (common practice, no source)."""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Scene:
+    """Everything that is known of a tour before carriers are chosen.
+
+    Attributes
+    ----------
+    stops, rules, occupancies : tuple
+        One a stop, in route order.
+    windows : mapping of (range key, stop id)
+        Windows of every range at every stop.
+    """
+
+    tour: Tour
+    gear: tuple[GearRange, ...]
+    stops: tuple[Stop, ...]
+    rules: tuple[CountryRules, ...]
+    occupancies: tuple[Occupancy, ...]
+    windows: Mapping[tuple[str, str], RangeWindows]
+
+    def need(self, name: str) -> Need:
+        """Return a need by its name."""
+        return next(need for need in self.tour.needs if need.name == name)
+
+
+class TaskMaker:
+    """Makes the task of each stop, for any ranges of the needs.
+
+    Parameters
+    ----------
+    scene : Scene
+        What is known.
+    """
+
+    def __init__(self, scene: Scene) -> None:
+        self._scene = scene
+        self._by_key = {row.key: row for row in scene.gear}
+        self._choices: dict[tuple[str, str, int], Choice] = {}
+        self._points: dict[tuple[str, str, int], AssignedPoints | None] = {}
+        self._fixed: dict[int, tuple[PlacedCarrier, ...]] = {}
+        self._counts: Mapping[str, Mapping[tuple[str, str], RangeCount]] = {}
+
+    def learn(self, counts: Mapping[str, Mapping[tuple[str, str], RangeCount]]) -> None:
+        """Take note of counts and bounds: by need, of every range at every stop."""
+        self._counts = counts
+
+    def task(self, index: int, ranges: Mapping[str, Sequence[str]]) -> StopTask:
+        """Return the task of one stop when each need uses the given ranges."""
+        scene = self._scene
+        stop = scene.stops[index]
+        needs = [
+            self._need(index, need, ranges[need.name])
+            for need in scene.tour.needs
+            if ranges.get(need.name) and serves(need.stops, stop)
+        ]
+        if index not in self._fixed:
+            self._fixed[index] = self._standing(stop)
+        return StopTask(
+            stop_id=stop.id,
+            rig=stop.rig,
+            needs=tuple(needs),
+            fixed=self._fixed[index],
+            separation_hz=mhz_to_hz(scene.tour.settings.pair_separation_mhz),
+        )
+
+    def assigned(self, index: int, need: Need, key: str) -> AssignedPoints | None:
+        """Return the frequencies assigned to a need at a stop, judged for a range, or None."""
+        known = (need.name, key, index)
+        if known not in self._points:
+            scene = self._scene
+            stop = scene.stops[index]
+            rows = assigned_at(scene.tour, stop, need)
+            self._points[known] = (
+                assigned_points(
+                    rows,
+                    self._by_key[key],
+                    windows=scene.windows[key, stop.id],
+                    occupancy=scene.occupancies[index],
+                    rules=scene.rules[index],
+                    closed=closed_at(scene.tour, stop),
+                )
+                if rows
+                else None
+            )
+        return self._points[known]
+
+    def assigned_counts(
+        self, need: Need, keys: Sequence[str], *, effort: Effort
+    ) -> dict[tuple[str, str], RangeCount]:
+        """Return what fits of assigned frequencies, for the stops that have any."""
+        found = {}
+        for index, stop in enumerate(self._scene.stops):
+            for key in keys if serves(need.stops, stop) else ():
+                points = self.assigned(index, need, key)
+                if points is None:
+                    continue
+                choice = self._choice(index, need, key)
+                fit = count_fit(choice.grid, choice.guards, effort=effort)
+                found[key, stop.id] = RangeCount(
+                    clear_hz=fit.carriers_hz,
+                    faint_hz=(),
+                    clear_limit=len(points.usable_hz),
+                    faint_limit=0,
+                )
+        return found
+
+    def _need(self, index: int, need: Need, keys: Sequence[str]) -> NeedTask:
+        stop = self._scene.stops[index]
+        rows = [self._by_key[key] for key in keys]
+        return NeedTask(
+            name=need.name,
+            choices=tuple(self._choice(index, need, key) for key in keys),
+            lines=need.lines,
+            spares=spare_names(need),
+            units=need.units_per_line,
+            pair_with=need.pair_with,
+            powers={row.key: self._powers(index, need, row, stop) for row in rows},
+            half_width_hz={row.key: (row.bandwidth_hz + 1) // 2 for row in rows},
+            widths_hz={
+                row.key: row.transmitter_span_hz
+                for row in rows
+                if row.transmitter_span_hz is not None
+            },
+            limit=self._limit(need, keys, stop),
+        )
+
+    def _limit(self, need: Need, keys: Sequence[str], stop: Stop) -> int | None:
+        """Return a proven bound of the need's carriers in these ranges, None when not known."""
+        if need.name not in self._counts:
+            return None
+        counts = [self._counts[need.name][key, stop.id] for key in keys]
+        return sum(count.clear_limit for count in counts) + min(
+            need.spares, sum(count.faint_limit for count in counts)
+        )
+
+    def _powers(
+        self, index: int, need: Need, row: GearRange, stop: Stop
+    ) -> tuple[tuple[int, int, float | None], ...]:
+        points = self.assigned(index, need, row.key)
+        half = (row.bandwidth_hz + 1) // 2
+        granted = [
+            (point.frequency_hz - half, point.frequency_hz + half, point.power_mw)
+            for point in (points.points if points else ())
+        ]
+        law = self._scene.windows[row.key, stop.id].law
+        return (*granted, *((span.low_hz, span.high_hz, span.power_mw) for span in law))
+
+    def _choice(self, index: int, need: Need, key: str) -> Choice:
+        known = (need.name, key, index)
+        if known not in self._choices:
+            self._choices[known] = self._make_choice(index, need, self._by_key[key])
+        return self._choices[known]
+
+    def _make_choice(self, index: int, need: Need, row: GearRange) -> Choice:
+        scene = self._scene
+        raster_hz = scene.rules[index].carrier_raster_hz
+        windows = scene.windows[row.key, scene.stops[index].id]
+        points = self.assigned(index, need, row.key)
+        if points is None:
+            grid = grid_of(row, raster_hz, windows.centres_hz)
+            spare_grid = grid_of(row, raster_hz, windows.faint_centres_hz)
+        else:
+            grid = grid_of(row, raster_hz, [(hz, hz) for hz in points.usable_hz])
+            spare_grid = Grid(origin_hz=grid.origin_hz, step_hz=grid.step_hz, windows_hz=())
+        return Choice(
+            range_key=row.key,
+            guards=guards_of(row),
+            grid=grid,
+            spare_grid=spare_grid,
+            most=row.available,
+            chassis=_chassis(need, row),
+        )
+
+    def _standing(self, stop: Stop) -> tuple[PlacedCarrier, ...]:
+        """Return the carriers that stand at a stop: fixed ones of ours, and those of others."""
+        found = []
+        for carrier in fixed_at(self._scene.tour, stop):
+            if carrier.range_key not in self._by_key:
+                raise PlannerError(f"fixed carrier {carrier.name}: no range {carrier.range_key}")
+            guards = guards_of(self._by_key[carrier.range_key])
+            found.append(PlacedCarrier(frequency_hz=carrier.frequency_hz, guards=guards))
+        ours = {carrier.frequency_hz for carrier in found}
+        found += [
+            carrier
+            for carrier in (other_carrier(row) for row in others_at(self._scene.tour, stop))
+            if carrier is not None and carrier.frequency_hz not in ours
+        ]
+        return tuple(dict.fromkeys(found))
+
+
+def other_carrier(row: Other) -> PlacedCarrier | None:
+    """Return somebody else's use as what coordination sees of it.
+
+    A carrier is a source, and a victim where it is protected. Of a block the carriers are not
+    known, so that it makes no products that could be computed; where it is protected, products
+    are kept out of the whole of it.
+    """
+    half = (row.high_hz - row.low_hz + 1) // 2
+    if row.frequency_hz is not None:
+        guard = max(half, OTHER_GUARD_HZ) if row.protect else 0
+        guards = GuardSet(
+            spacing_hz=half, guard_2a_b_hz=guard, guard_a_b_c_hz=guard, guard_3a_2b_hz=0
+        )
+        return PlacedCarrier(frequency_hz=row.frequency_hz, guards=guards)
+    if not row.protect:
+        return None
+    return PlacedCarrier(
+        frequency_hz=(row.low_hz + row.high_hz) // 2,
+        guards=GuardSet(spacing_hz=half, guard_2a_b_hz=half, guard_a_b_c_hz=half),
+        source=False,
+    )
+
+
+def _chassis(need: Need, row: GearRange) -> Chassis | None:
+    """Return the receivers that a need's carriers must fit, as few as hold them all."""
+    if not row.chassis_channels or row.chassis_span_hz is None:
+        return None
+    wanted = need.count + need.spares
+    return Chassis(
+        channels=row.chassis_channels,
+        span_hz=row.chassis_span_hz,
+        receivers=-(-wanted // row.chassis_channels),
+    )
