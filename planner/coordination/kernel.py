@@ -1,8 +1,6 @@
 """The search kernel: which centres are free, filling them, taking some out to fill better.
 
-One :class:`Board` holds everything as whole-number arrays, so that the functions here can be
-compiled; they are plain Python as well, and give the same answers then.
-
+All functions are plain Python that can be compiled; both give the same answers.
 With carriers a, b, c, d that are all different, and the guards of the victim:
 
 - 2A-B: ``2a - b`` on ``v`` and ``2a - v`` on ``b`` are one condition, ``|2a - b - v|`` at least
@@ -11,10 +9,9 @@ With carriers a, b, c, d that are all different, and the guards of the victim:
   is at least the largest guard of the four;
 - 3A-2B: ``|3a - 2b - v|`` is at least the guard of v.
 
-A candidate may stand in any of the places. Solved for the candidate each condition closes a
-span of whole hertz; where the candidate counts twice or three times the span is divided, with
-edges rounded inwards, because a distance equal to the guard is allowed. ``cover`` counts for
-each centre how many such spans hold it, so that carriers can be taken out again.
+A candidate may stand in any of the places. Solved for it each condition closes a span of whole
+hertz; where it counts twice or three times the span is divided, edges rounded inwards, because a
+distance equal to the guard is allowed. ``cover`` counts how many such spans hold each centre.
 """
 
 from __future__ import annotations
@@ -56,20 +53,10 @@ AWAY: int = np.int64(-1)  # type: ignore[assignment]
 class Board(NamedTuple):
     """The state of a search: R rows of candidates with P centres, G needs, room for M carriers.
 
-    Attributes
-    ----------
-    centres : (P, 3) int64
-        Ascending in each row.
-    cover : (P,) int64
-        Reasons that close each centre; 0 is free.
-    rank : (any,) int64
-        For each row: index of the first centre at or above its first one plus so many places.
-    rows : (R, 15) int64
-    needs : (G, 5) int64
-    victims : (V, 5) int64
-        Receivers to be protected that are no sources.
-    standing : (M, 8) int64
-    state : (4,) int64
+    ``centres`` (P, 3), ascending in each row; ``cover`` (P,), reasons that close each, 0 is free;
+    ``rank``, for each row the index of the first centre at or above its first one plus so many
+    places; ``rows`` (R, 15); ``needs`` (G, 5); ``victims`` (V, 5), receivers to be protected that
+    are no sources; ``standing`` (M, 8); ``state`` (4,).
     """
 
     centres: Whole
@@ -83,7 +70,7 @@ class Board(NamedTuple):
 
 
 CHANGING = ("cover", "rows", "needs", "standing", "state")
-"""What a search changes; the rest of a board may be shared."""
+"""What a search changes."""
 
 
 @compiled
@@ -101,14 +88,8 @@ def throw(state: Whole, limit: int) -> int:
 def close(board: Board, number: int, spans: Whole, weight: int) -> None:
     """Add reasons to the centres c of a row with ``|times * c - total| < guard``.
 
-    Parameters
-    ----------
-    board, number : Board, int
-        The row.
-    spans : (n, 3) int64
-        Total [Hz], times, guard [Hz]; a guard of 0 closes nothing.
-    weight : int
-        1, or -1 to take the reasons away.
+    ``spans`` (n, 3) hold total [Hz], times, guard [Hz]; a guard of 0 closes nothing. ``weight`` is
+    1, or -1 to take the reasons away.
     """
     centres, cover, rank, row = board.centres, board.cover, board.rank, board.rows[number]
     begin, end = row[BEGIN], row[END]
@@ -136,9 +117,7 @@ def fill_span(spans: Whole, n: int, total: int, times: int, guard: int) -> int:
     """Write one span into a list of them when its guard is above 0; return the new length."""
     if guard <= 0:
         return n
-    spans[n, 0] = total
-    spans[n, 1] = times
-    spans[n, 2] = guard
+    spans[n, 0], spans[n, 1], spans[n, 2] = total, times, guard
     return n + 1
 
 
@@ -239,8 +218,8 @@ def take(board: Board, which: int) -> None:
 def receivers_needed(standing: Whole, row: Whole, number: int, new_hz: int) -> int:
     """Return the receivers that the carriers of a row and one more need.
 
-    Carriers are given to receivers in order: each takes the lowest left and what follows within
-    its span and channels. No other way needs fewer, as an exchange of neighbours shows.
+    Each receiver takes the lowest left and what follows within its span and channels; no other way
+    needs fewer, as an exchange of neighbours shows.
     """
     needed, held, lowest, last = 0, 0, 0, -1
     while True:
@@ -277,11 +256,9 @@ def stand(board: Board, number: int, k: int, kept: int) -> None:
     """Put a carrier on a centre, and count it as tried."""
     row = board.rows[number]
     carrier = np.empty(8, dtype=np.int64)
-    carrier[HZ] = board.centres[k, POINT]
     for column in range(4):
         carrier[SPACING + column] = row[OWN + column]
-    carrier[ROW] = number
-    carrier[AT] = k
+    carrier[HZ], carrier[ROW], carrier[AT] = board.centres[k, POINT], number, k
     carrier[KEPT] = kept
     put(board, carrier)
     row[HELD_BY] += 1
@@ -315,8 +292,8 @@ def shortage(needs: Whole) -> tuple[int, int]:
 def fill(board: Board, number: int, start: int, down: int, spare: int, most: int) -> None:
     """Fill a row first-fit from a place, around to where it began.
 
-    Downwards where ``down`` is 1. Lines take main centres; with ``spare`` 1 main ones are looked
-    at first, then those for spares only. Ends when ``most`` candidates were tried.
+    Downwards where ``down`` is 1. Lines take main centres; with ``spare`` 1 those for spares only
+    come after them. Ends when ``most`` candidates were tried.
     """
     row = board.rows[number]
     low, size = row[BEGIN], row[END] - row[BEGIN]
@@ -336,9 +313,7 @@ def fill(board: Board, number: int, start: int, down: int, spare: int, most: int
 @compiled
 def is_edge(centres: Whole, cover: Whole, row: Whole, k: int) -> bool:
     """Say whether a free centre lies beside a closed one or beside a gap."""
-    if k == row[BEGIN] or k == row[END] - 1:
-        return True
-    if centres[k, LINKED] == 0 or centres[k + 1, LINKED] == 0:
+    if k == row[BEGIN] or k == row[END] - 1 or centres[k, LINKED] * centres[k + 1, LINKED] == 0:
         return True
     return bool(cover[k - 1] != 0 or cover[k + 1] != 0)
 
@@ -397,19 +372,9 @@ def pick_loose(board: Board) -> int:
 def stir(board: Board, memory: Board, order: Whole, times: int, most: int) -> int:
     """Take up to three carriers out, refill otherwise, keep what is no worse; again and again.
 
-    Parameters
-    ----------
-    board, memory : Board
-        The state, and room to remember it.
-    order : (R,) int64
-        Rows in the order of filling.
-    times, most : int
-        How often; ends before when no set can lack less or ``most`` candidates were tried.
-
-    Returns
-    -------
-    int
-        How often it was done.
+    Rows are refilled in ``order``; ``memory`` is room to remember the state. Ends after so many
+    ``times``, when no set can lack less, or when ``most`` candidates were tried; returns how often
+    it was done.
     """
     barred = np.full(3, -1, dtype=np.int64)
     for turn in range(times):
@@ -439,20 +404,17 @@ def stir(board: Board, memory: Board, order: Whole, times: int, most: int) -> in
 
 
 @compiled
-def copy_rows(source: Whole, target: Whole, count: int) -> None:
-    """Copy the first rows of a table to another of the same width."""
-    for k in range(count):
-        for column in range(source.shape[1]):
-            target[k, column] = source[k, column]
-
-
-@compiled
 def remember(board: Board, other: Board) -> None:
     """Copy what changes in a search from one board to another of the same needs."""
     for k in range(board.cover.size):
         other.cover[k] = board.cover[k]
-    copy_rows(board.rows, other.rows, board.rows.shape[0])
-    copy_rows(board.needs, other.needs, board.needs.shape[0])
-    copy_rows(board.standing, other.standing, board.state[COUNT])
+    for source, target in (
+        (board.rows, other.rows),
+        (board.needs, other.needs),
+        (board.standing, other.standing),
+    ):
+        for k in range(source.shape[0]):
+            for column in range(source.shape[1]):
+                target[k, column] = source[k, column]
     for k in range(board.state.size):
         other.state[k] = board.state[k]

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from planner.coordination.first_fit import coordinate
 from planner.coordination.names import Names, Use, deal_stop
+from planner.coordination.pairs import moved_apart, pairs_too_near
 from planner.coordination.records import Choice, Effort, Grid, Order, PlacedCarrier, Wish
 from planner.coordination.tasks import Leg, LineKey, NeedTask, RoutePlan, StopCarriers, StopTask
 from planner.coordination.verify import violations
@@ -160,15 +161,31 @@ def _choose(
         if short or _lost(more, wishes) > _lost(found, wishes):
             break
         found = {need: _as_here(here, need, more[need]) for need in found}
+    carriers = _deal(here, memory, found)
+    names = [memory.names(here, need) for need in here.needs]
+    near = pairs_too_near(here, names, carriers)
+    for task, stays in moved_apart(here, near, carriers):
+        fixed_there = {**wishes, stays: _as_wishes(found[stays], set())}
+        sets, lacking, used = _solve(task, fixed_there, effort="quick")
+        steps += used
+        trial = _deal(here, memory, sets)
+        still = pairs_too_near(here, names, trial)
+        if lacking <= missing and len(still) < len(near):
+            carriers, near = trial, still
+    return carriers, steps
+
+
+def _deal(task: StopTask, memory: _Memory, found: Sets) -> dict[LineKey, Use]:
+    """Deal the carriers of all needs to their names."""
     carriers = {
         need.name: sorted(
             (need.use(key, hz, main=main) for key, hz, main in found[need.name]),
             key=lambda use: (use.frequency_hz, use.range_key),
         )
-        for need in here.needs
+        for need in task.needs
     }
-    names = [memory.names(here, need) for need in here.needs]
-    return deal_stop(names, carriers, separation_hz=here.separation_hz), steps
+    names = [memory.names(task, need) for need in task.needs]
+    return deal_stop(names, carriers, separation_hz=task.separation_hz)
 
 
 def _wishes(task: StopTask, kept: Mapping[LineKey, Use]) -> dict[str, tuple[Wish, ...]]:

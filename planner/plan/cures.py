@@ -79,7 +79,7 @@ def find_cures(
             rows = [
                 row
                 for row in (
-                    *trial.fewer_spares(need, count),
+                    *trial.fewer_spares(need),
                     *trial.elsewhere(need),
                     *trial.second_range(need, count),
                 )
@@ -113,8 +113,8 @@ class _Trial:
     def _stop(self) -> Stop:
         return self._scene.stops[self._index]
 
-    def fewer_spares(self, need: Need, missing: int) -> Iterator[Cure]:
-        """Try fewer spares, one by one."""
+    def fewer_spares(self, need: Need) -> Iterator[Cure]:
+        """Try fewer spares, one by one, until nothing is missing."""
         task = self._chosen.maker.task(self._index, self._ranges)
         for spares in reversed(range(need.spares)):
             needs = tuple(
@@ -124,8 +124,9 @@ class _Trial:
                 for row in task.needs
             )
             after = _missing(dataclasses.replace(task, needs=needs))[need.name]
-            if after == 0 or (spares == 0 and after < missing):
-                text = f"{spares} spares instead of {need.spares}: {_left(after)}"
+            if after == 0:
+                few = f"{spares or 'no'} spare{'s' * (spares != 1)}"
+                text = f"{few} instead of {need.spares}: {_left(after)}"
                 yield Cure(cure=FEWER_SPARES, text=text, missing_after=after)
                 return
 

@@ -14,13 +14,16 @@ Guards = tuple[int, int, int, int]
 Carrier = tuple[int, Guards]
 
 
-def is_valid(chosen: Sequence[Carrier], fixed: Sequence[Carrier] = ()) -> bool:
-    """Say whether no chosen carrier takes part in a violation."""
-    everyone = [*chosen, *fixed]
-    return not any(min(who) < len(chosen) for who in _broken(everyone))
+def is_valid(
+    chosen: Sequence[Carrier], fixed: Sequence[Carrier] = (), victims: Sequence[Carrier] = ()
+) -> bool:
+    """Say whether no chosen carrier takes part in a violation; victims are no sources."""
+    everyone = [*chosen, *fixed, *victims]
+    sources = len(chosen) + len(fixed)
+    return not any(min(who) < len(chosen) for who in _broken(everyone, sources))
 
 
-def _broken(everyone: Sequence[Carrier]) -> Iterator[tuple[int, ...]]:
+def _broken(everyone: Sequence[Carrier], sources: int) -> Iterator[tuple[int, ...]]:
     """Give the numbers of the carriers in each violation; two at one frequency are one."""
     hz = [frequency for frequency, _ in everyone]
     guards = [row for _, row in everyone]
@@ -28,14 +31,18 @@ def _broken(everyone: Sequence[Carrier]) -> Iterator[tuple[int, ...]]:
     for i, j in itertools.combinations(numbers, 2):
         if abs(hz[i] - hz[j]) < max(1, guards[i][0], guards[j][0]):
             yield i, j
-    for a, b, v in itertools.permutations(numbers, 3):
-        if abs(2 * hz[a] - hz[b] - hz[v]) < guards[v][1]:
-            yield a, b, v
-        if abs(3 * hz[a] - 2 * hz[b] - hz[v]) < guards[v][3]:
-            yield a, b, v
-    for a, b, c, v in itertools.permutations(numbers, 4):
-        if a < b and abs(hz[a] + hz[b] - hz[c] - hz[v]) < guards[v][2]:
-            yield a, b, c, v
+    for a, b in itertools.permutations(range(sources), 2):
+        for v in numbers:
+            if v in (a, b):
+                continue
+            if abs(2 * hz[a] - hz[b] - hz[v]) < guards[v][1]:
+                yield a, b, v
+            if abs(3 * hz[a] - 2 * hz[b] - hz[v]) < guards[v][3]:
+                yield a, b, v
+    for a, b, c in itertools.permutations(range(sources), 3):
+        for v in numbers:
+            if a < b and v not in (a, b, c) and abs(hz[a] + hz[b] - hz[c] - hz[v]) < guards[v][2]:
+                yield a, b, c, v
 
 
 def largest(points: Sequence[int], guards: Guards, fixed: Sequence[Carrier] = ()) -> int:

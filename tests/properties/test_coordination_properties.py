@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 
-import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.coordination import (
     Budget,
+    Choice,
+    Filled,
     Grid,
     GuardSet,
     Order,
     PlacedCarrier,
+    Wish,
     coordinate,
     count_fit,
     pack_carriers,
     upper_bound,
     violations,
 )
-from planner.coordination.board import Board, Row
+from planner.coordination.search import free_points
 from tests.properties.coordination_oracle import Carrier, Guards, is_valid, largest
 
 NO_GRID = Grid(origin_hz=0, step_hz=1, windows_hz=())
@@ -32,8 +35,22 @@ def guard_set(row: Guards) -> GuardSet:
     )
 
 
-def placed(carriers: list[Carrier]) -> tuple[PlacedCarrier, ...]:
-    return tuple(PlacedCarrier(frequency_hz=hz, guards=guard_set(row)) for hz, row in carriers)
+def placed(carriers: list[Carrier], *, source: bool = True) -> tuple[PlacedCarrier, ...]:
+    return tuple(
+        PlacedCarrier(frequency_hz=hz, guards=guard_set(row), source=source) for hz, row in carriers
+    )
+
+
+def choice(row: Guards, grid: Grid, spare_grid: Grid = NO_GRID, key: str = "one") -> Choice:
+    return Choice(range_key=key, guards=guard_set(row), grid=grid, spare_grid=spare_grid)
+
+
+def carriers_of(order: Order, filled: Filled) -> list[PlacedCarrier]:
+    guards = {choice.range_key: choice.guards for choice in order.choices}
+    return [
+        PlacedCarrier(frequency_hz=chosen.frequency_hz, guards=guards[chosen.range_key])
+        for chosen in filled.carriers
+    ]
 
 
 def windows(low: int, high: int, most: int) -> st.SearchStrategy[tuple[tuple[int, int], ...]]:
@@ -65,38 +82,20 @@ def assert_sound(chosen: list[PlacedCarrier], fixed: tuple[PlacedCarrier, ...]) 
 
 @given(
     standing=st.lists(st.tuples(st.integers(0, 60), small_guards), max_size=4),
+    victims=st.lists(st.tuples(st.integers(-10, 70), small_guards), max_size=2),
     row=small_guards,
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=120, deadline=None)
 def test_a_centre_is_free_exactly_when_it_harms_nobody(
-    standing: list[Carrier], row: Guards
+    standing: list[Carrier], victims: list[Carrier], row: Guards
 ) -> None:
     """Every hertz, in every role: victim, and source once, twice and three times."""
-    points = np.arange(-60, 121)
-    fast = Row(points, step_hz=1, guards=guard_set(row))
-    Board([fast], placed(standing))
-    for hz in points.tolist():
+    grid = Grid(origin_hz=0, step_hz=1, windows_hz=((-60, 120),))
+    fixed = (*placed(standing), *placed(victims, source=False))
+    free = set(free_points(grid, guard_set(row), fixed).tolist())
+    for hz in range(-60, 121):
         # only what the candidate takes part in counts, so the others stand as fixed carriers
-        assert (fast.cover[hz + 60] == 0) == is_valid([(hz, row)], standing)
-
-
-@given(
-    standing=st.lists(st.tuples(st.integers(0, 60), small_guards), max_size=5, unique=True),
-    rows=st.lists(small_guards, min_size=1, max_size=2),
-    backwards=st.booleans(),
-)
-@settings(max_examples=100, deadline=None)
-def test_taking_carriers_out_undoes_putting_them_in(
-    standing: list[Carrier], rows: list[Guards], *, backwards: bool
-) -> None:
-    points = np.arange(-40, 100, 3)
-    board = Board([Row(points, step_hz=3, guards=guard_set(row)) for row in rows])
-    for hz, row in standing:
-        board.add(hz, guard_set(row))
-    for hz, _ in standing[::-1] if backwards else standing:
-        board.remove(hz)
-    for fast in board.rows:
-        assert not fast.cover.any()
+        assert (hz in free) == is_valid([(hz, row)], standing, victims)
 
 
 @given(
@@ -106,6 +105,42 @@ def test_taking_carriers_out_undoes_putting_them_in(
 def test_verifier_agrees_with_the_definition(carriers: list[Carrier]) -> None:
     twins = len({hz for hz, _ in carriers}) < len(carriers)
     assert (not violations(placed(carriers)) and not twins) == is_valid(carriers)
+
+
+@given(
+    carriers=st.lists(
+        st.tuples(st.integers(0, 80), small_guards, st.booleans()),
+        max_size=6,
+    ),
+)
+@settings(max_examples=200, deadline=None)
+def test_verifier_lists_every_product_of_sources_and_no_other(
+    carriers: list[tuple[int, Guards, bool]],
+) -> None:
+    rows = [
+        PlacedCarrier(frequency_hz=hz, guards=guard_set(row), source=source)
+        for hz, row, source in carriers
+    ]
+    expected: list[tuple[str, int, tuple[int, ...]]] = []
+    for one, two in itertools.combinations(carriers, 2):
+        low, high = sorted((one[0], two[0]))
+        if high - low < max(one[1][0], two[1][0]):
+            expected.append(("spacing", high, (low,)))
+    numbers = range(len(carriers))
+    for a, b, v in itertools.permutations(numbers, 3):
+        (hz_a, _, on_a), (hz_b, _, on_b), (hz_v, guards, _) = carriers[a], carriers[b], carriers[v]
+        if on_a and on_b and abs(2 * hz_a - hz_b - hz_v) < guards[1]:
+            expected.append(("2A-B", hz_v, (hz_a, hz_b)))
+        if on_a and on_b and abs(3 * hz_a - 2 * hz_b - hz_v) < guards[3]:
+            expected.append(("3A-2B", hz_v, (hz_a, hz_b)))
+    for a, b, c, v in itertools.permutations(numbers, 4):
+        three = (carriers[a], carriers[b], carriers[c])
+        product = three[0][0] + three[1][0] - three[2][0]
+        near = abs(product - carriers[v][0]) < carriers[v][1][2]
+        if a < b and near and all(row[2] for row in three):
+            expected.append(("A+B-C", carriers[v][0], tuple(row[0] for row in three)))
+    found = [(v.kind, v.victim_hz, v.sources_hz) for v in violations(rows)]
+    assert sorted(found) == sorted(expected)
 
 
 @given(
@@ -163,10 +198,17 @@ def test_counts_are_valid_inside_their_grids_and_under_the_bound(
     spare_spans=real_windows,
     rows=st.tuples(real_guards, real_guards),
     fixed=real_fixed,
+    victims=real_fixed,
     steps_hz=st.tuples(st.sampled_from([25_000, 125_000]), st.sampled_from([5_000, 25_000])),
     wished=st.lists(
-        st.one_of(st.none(), st.integers(18_800, 20_000).map(lambda k: 25_000 * k)), max_size=6
+        st.tuples(
+            st.integers(18_800, 20_000).map(lambda k: 25_000 * k),
+            st.booleans(),
+            st.sampled_from(["one", "two"]),
+        ),
+        max_size=6,
     ),
+    most=st.one_of(st.none(), st.integers(0, 4)),
 )
 @settings(max_examples=40, deadline=None)
 def test_mixed_rows_are_valid_and_keep_to_their_grids(
@@ -174,35 +216,101 @@ def test_mixed_rows_are_valid_and_keep_to_their_grids(
     spare_spans: tuple[tuple[int, int], ...],
     rows: tuple[Guards, Guards],
     fixed: list[Carrier],
+    victims: list[Carrier],
     steps_hz: tuple[int, int],
-    wished: list[int | None],
+    wished: list[tuple[int, bool, str]],
+    most: int | None,
 ) -> None:
+    """Two needs that may use two ranges each, every range with its own guards and raster."""
+    choices = [
+        choice(row, real_grid(span, step_hz), real_grid(spare_spans, step_hz), key)
+        for key, row, span, step_hz in zip(("one", "two"), rows, spans, steps_hz, strict=True)
+    ]
+    choices[0] = dataclasses.replace(choices[0], most=most)
     orders = [
         Order(
             name=name,
-            guards=guard_set(row),
-            grid=real_grid(span, step_hz),
-            spare_grid=real_grid(spare_spans, step_hz),
+            choices=mine,
             count=4,
             spares=2,
-            preferred_hz=tuple(wished),
+            wishes=tuple(Wish(range_key=k, frequency_hz=hz, spare=s) for hz, s, k in wished),
         )
-        for name, row, span, step_hz in zip(("mics", "ears"), rows, spans, steps_hz, strict=True)
+        for name, mine in (("mics", tuple(choices)), ("ears", tuple(choices[::-1])))
     ]
-    answer = coordinate(orders, placed(fixed), effort="quick")
+    standing = (*placed(fixed), *placed(victims, source=False))
+    answer = coordinate(orders, standing, effort="quick")
     chosen = []
     for order, filled in zip(orders, answer.filled, strict=True):
-        main = set(order.grid.points().tolist())
-        either = main | set(order.spare_grid.points().tolist())
-        lines = [hz for hz in filled.lines_hz if hz is not None]
-        spares = [hz for hz in filled.spares_hz if hz is not None]
-        assert (len(filled.lines_hz), len(filled.spares_hz)) == (4, 2)
-        assert set(lines) <= main
-        assert set(spares) <= either
-        assert answer.missing(order.name) == 6 - len(lines) - len(spares)
-        chosen += [PlacedCarrier(frequency_hz=hz, guards=order.guards) for hz in (*lines, *spares)]
-    assert_sound(chosen, placed(fixed))
-    assert answer == coordinate(orders, placed(fixed), effort="quick")
+        for row in order.choices:
+            main = set(row.grid.points().tolist())
+            extra = set(row.spare_grid.points().tolist()) - main
+            mine = [found for found in filled.carriers if found.range_key == row.range_key]
+            assert {found.frequency_hz for found in mine if found.main} <= main
+            assert {found.frequency_hz for found in mine if not found.main} <= extra
+            assert row.most is None or len(mine) <= row.most
+        on_extra = sum(not found.main for found in filled.carriers)
+        on_main = len(filled.carriers) - on_extra
+        assert on_extra <= order.spares
+        assert len(filled.carriers) <= order.count + order.spares
+        assert filled.missing_lines == max(0, order.count - on_main)
+        assert filled.missing == 6 - len(filled.carriers)
+        chosen += carriers_of(order, filled)
+    assert_sound(chosen, standing)
+    assert answer == coordinate(orders, standing, effort="quick")
+
+
+@given(spans=real_windows, row=real_guards, fixed=real_fixed, most=st.integers(1, 30))
+@settings(max_examples=25, deadline=None)
+def test_a_proven_bound_ends_a_search_early_and_changes_nothing_else(
+    spans: tuple[tuple[int, int], ...], row: Guards, fixed: list[Carrier], most: int
+) -> None:
+    grid, guards, standing = real_grid(spans), guard_set(row), placed(fixed)
+    limit = upper_bound(spans, step_hz=25_000, origin_hz=0, guards=guards, fixed=standing) - len(
+        fixed
+    )
+    plain = count_fit(grid, guards, fixed=standing, most=most)
+    bound = count_fit(grid, guards, fixed=standing, most=most, limit=limit)
+    assert len(bound.carriers_hz) == len(plain.carriers_hz) <= limit
+    assert bound.steps <= plain.steps
+    order = Order(name="mics", choices=(choice(row, grid),), count=most)
+    with_limit = dataclasses.replace(order, limit=limit)
+    open_end = coordinate([order], standing, effort="quick")
+    ended = coordinate([with_limit], standing, effort="quick")
+    assert ended.filled[0].missing == open_end.filled[0].missing
+    assert ended.steps <= open_end.steps
+    assert_sound(carriers_of(order, ended.filled[0]), standing)
+
+
+@given(
+    spans=st.tuples(real_windows, real_windows),
+    rows=st.tuples(real_guards, real_guards),
+    fixed=real_fixed,
+    wished=st.lists(st.integers(18_800, 20_000).map(lambda k: 25_000 * k), max_size=4),
+)
+@settings(max_examples=25, deadline=None)
+def test_a_search_is_never_below_ascending_first_fit(
+    spans: tuple[tuple[tuple[int, int], ...], tuple[tuple[int, int], ...]],
+    rows: tuple[Guards, Guards],
+    fixed: list[Carrier],
+    wished: list[int],
+) -> None:
+    """With wishes and two ranges too; the plain method fills the first range, then the second."""
+    standing = placed(fixed)
+    choices = tuple(
+        choice(row, real_grid(span), key=key)
+        for key, row, span in zip(("one", "two"), rows, spans, strict=True)
+    )
+    order = Order(
+        name="mics",
+        choices=choices,
+        count=30,
+        wishes=tuple(Wish(range_key="one", frequency_hz=hz) for hz in wished),
+    )
+    answer = coordinate([order], standing, effort="quick")
+    found: tuple[PlacedCarrier, ...] = ()
+    for row in choices:
+        found = (*found, *ascending(row.grid, row.guards, (*standing, *found)))
+    assert len(answer.filled[0].carriers) >= min(30, len(found))
 
 
 @given(
@@ -220,7 +328,7 @@ def test_small_stops_are_never_fuller_than_the_optimum(
 ) -> None:
     grids = [Grid(origin_hz=0, step_hz=7, windows_hz=span) for span in spans]
     orders = [
-        Order(name=name, guards=guard_set(row), grid=grid, spare_grid=NO_GRID, count=count)
+        Order(name=name, choices=(choice(row, grid),), count=count)
         for name, row, grid, count in zip("ab", rows, grids, counts, strict=True)
     ]
     answer = coordinate(orders, placed(fixed))
@@ -265,16 +373,19 @@ def test_packing_is_valid_within_its_steps_and_not_below_first_fit(
     assert packed.found <= packed.limit
     assert packed.proven == (packed.found == packed.limit)
     assert packed == pack_carriers(grid, guards, fixed_hz=fixed_hz, budget=Budget(600), seed=seed)
-    assert packed.found - len(fixed_hz) >= ascending_first_fit(grid, guards, standing)
+    assert packed.found - len(fixed_hz) >= len(ascending(grid, guards, standing))
 
 
-def ascending_first_fit(grid: Grid, guards: GuardSet, fixed: tuple[PlacedCarrier, ...]) -> int:
-    """Return how many carriers the plainest method finds: lowest first."""
-    row = Row(grid.points(), step_hz=grid.step_hz, guards=guards)
-    board = Board([row], fixed)
-    found = 0
-    for hz in grid.points().tolist():
-        if row.is_free(hz):
-            board.add(hz, guards)
-            found += 1
-    return found
+def ascending(
+    grid: Grid, guards: GuardSet, fixed: tuple[PlacedCarrier, ...]
+) -> tuple[PlacedCarrier, ...]:
+    """Return what the plainest method finds: the lowest free centre, again and again."""
+    found: list[PlacedCarrier] = []
+    last = -1
+    while True:
+        free = free_points(grid, guards, (*fixed, *found))
+        free = free[free > last]
+        if not free.size:
+            return tuple(found)
+        last = int(free[0])
+        found.append(PlacedCarrier(frequency_hz=last, guards=guards))

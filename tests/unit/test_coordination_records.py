@@ -4,7 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from planner.coordination import Coordination, Filled, Grid, GuardSet, Order
+from planner.coordination import (
+    Choice,
+    Chosen,
+    Coordination,
+    Filled,
+    Grid,
+    GuardSet,
+    Order,
+    Wish,
+)
 
 NO_GRID = Grid(origin_hz=0, step_hz=25_000, windows_hz=())
 
@@ -42,22 +51,33 @@ def test_guard_set_refuses_negative_distances_and_compares_each() -> None:
 
 
 def test_order_refuses_what_makes_no_sense() -> None:
-    guards = GuardSet(spacing_hz=1)
+    choice = Choice(
+        range_key="low", guards=GuardSet(spacing_hz=1), grid=NO_GRID, spare_grid=NO_GRID
+    )
     with pytest.raises(ValueError, match="need mics: count -1, spares 0"):
-        Order(name="mics", guards=guards, grid=NO_GRID, spare_grid=NO_GRID, count=-1)
-    with pytest.raises(ValueError, match="need mics: 2 preferred carriers for 1 wanted"):
+        Order(name="mics", choices=(choice,), count=-1)
+    with pytest.raises(ValueError, match="need mics: count 0, spares -2"):
+        Order(name="mics", choices=(choice,), count=0, spares=-2)
+    with pytest.raises(
+        ValueError, match=r"need mics: two choices of one range in \['low', 'low'\]"
+    ):
+        Order(name="mics", choices=(choice, choice), count=1)
+    with pytest.raises(ValueError, match=r"need mics: wish for 'high', not in \['low'\]"):
         Order(
             name="mics",
-            guards=guards,
-            grid=NO_GRID,
-            spare_grid=NO_GRID,
+            choices=(choice,),
             count=1,
-            preferred_hz=(1, 2),
+            wishes=(Wish(range_key="high", frequency_hz=1),),
         )
 
 
 def test_missing_counts_lines_and_spares() -> None:
-    filled = Filled(name="mics", lines_hz=(1, None), spares_hz=(None, None))
+    filled = Filled(
+        name="mics",
+        carriers=(Chosen(range_key="low", frequency_hz=1, main=True),),
+        missing_lines=1,
+        missing_spares=2,
+    )
     answer = Coordination(filled=(filled,), steps=0)
     assert answer.missing("mics") == 3
     with pytest.raises(KeyError, match="ears"):

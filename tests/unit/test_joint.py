@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
-from planner.joint import KEPT, as_planned, choose, options
+from planner.joint import KEPT, as_planned, choose, choose_after, options
 from planner.ranking import considered
 from planner.records import Assigned, Owned
 from planner.units import mhz_to_hz
@@ -212,6 +212,26 @@ def test_the_winner_is_told_as_its_route_turned_out() -> None:
     assert "meets 0 of 1 stops with all needs together; worst at a, 2 short" in worse.why
     same = as_planned(joint, {}, retunes=(0, 0))
     assert same.combinations == joint.combinations
+
+
+def test_ranges_of_an_earlier_plan_are_kept_and_a_better_choice_is_told() -> None:
+    rows = [room(470_100_000, n, family=name) for n, name in ((6, "F0"), (5, "F1"), (5, "F2"))]
+    windows = {(row.key, "a"): windows_of(((row.low_hz, row.high_hz),)) for row in rows}
+    question = Case(
+        needs=(NEEDS[0],), stops=(stop(id="a"),), gear=tuple(rows), windows=windows
+    ).question()
+    best = choose(question)
+    found = choose_after(question, {"vocals": (rows[2].key,)})
+    assert [row.ranges["vocals"][0] for row in found.combinations] == [
+        rows[k].key for k in (2, 0, 1)
+    ]
+    assert [row.rank for row in found.combinations] == [1, 2, 3]
+    assert found.better is not None
+    assert found.better.ranges == best.combinations[0].ranges
+    for earlier in ({"vocals": (rows[0].key,)}, {"vocals": ("Gone 1-2",)}, {}):
+        again = choose_after(question, earlier)
+        assert again.better is None
+        assert again.combinations == best.combinations
 
 
 # --- several ranges ----------------------------------------------------------------------------

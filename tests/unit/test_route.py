@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import dataclasses
+from typing import TYPE_CHECKING
 
-from planner.coordination import Grid, GuardSet, PlacedCarrier
+from planner.coordination import Choice, Grid, GuardSet, PlacedCarrier
+from planner.coordination.names import Use
 from planner.coordination.route import coordinate_route
 from planner.coordination.tasks import NeedTask, RoutePlan, StopTask
 from planner.coordination.verify import violations
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from planner.coordination.tasks import LineKey
 
 GUARDS = GuardSet(spacing_hz=350_000, guard_2a_b_hz=100_000, guard_a_b_c_hz=100_000)
 NO_GRID = Grid(origin_hz=0, step_hz=25_000, windows_hz=())
@@ -22,12 +29,22 @@ def grid(*spans: tuple[float, float]) -> Grid:
     )
 
 
+def use(hz: int) -> Use:
+    return Use(range_key="one", frequency_hz=hz)
+
+
+def one(where: Grid, guards: GuardSet = GUARDS) -> tuple[Choice]:
+    return (Choice(range_key="one", guards=guards, grid=where, spare_grid=NO_GRID),)
+
+
+def hertz_of(carriers: Mapping[LineKey, Use]) -> set[int]:
+    return {use.frequency_hz for use in carriers.values()}
+
+
 def task(name: str, where: Grid, lines: int = 5, **more: object) -> StopTask:
     mic = NeedTask(
         name="mics",
-        guards=GUARDS,
-        grid=where,
-        faint_grid=NO_GRID,
+        choices=one(where),
         lines=tuple(f"line {i}" for i in range(lines)),
         spares=("spare",),
     )
@@ -39,11 +56,11 @@ def check(plan: RoutePlan, tasks: list[StopTask]) -> None:
     """Verify every stop by brute force and the windows by hand."""
     for found, asked in zip(plan.stops, tasks, strict=True):
         assert found.stop_id == asked.stop_id
-        placed = [PlacedCarrier(frequency_hz=hz, guards=GUARDS) for hz in found.carriers.values()]
+        placed = [PlacedCarrier(frequency_hz=hz, guards=GUARDS) for hz in hertz_of(found.carriers)]
+        assert len(placed) == len(found.carriers)
         assert violations([*placed, *asked.fixed]) == ()
-        points = set(asked.needs[0].grid.points().tolist())
-        points |= set(asked.needs[0].faint_grid.points().tolist())
-        assert set(found.carriers.values()) <= points
+        points = set(asked.needs[0].choices[0].grid.points().tolist())
+        assert hertz_of(found.carriers) <= points
 
 
 def test_stops_that_share_spectrum_are_one_leg_without_a_retune() -> None:
@@ -67,9 +84,9 @@ def test_the_next_leg_keeps_what_still_stands() -> None:
     plan = coordinate_route(tasks)
     check(plan, tasks)
     first, second = plan.stops
-    held = {hz for hz in first.carriers.values() if hz <= 471.5 * MHZ}
+    held = {hz for hz in hertz_of(first.carriers) if hz <= 471.5 * MHZ}
     assert held
-    assert held <= set(second.carriers.values())
+    assert held <= hertz_of(second.carriers)
 
 
 def test_a_short_stop_stands_alone_and_says_how_many_are_missing() -> None:
@@ -88,14 +105,11 @@ def test_a_needed_carrier_is_not_traded_for_a_retune() -> None:
     # Room for four carriers at 0.4 MHz; a bad set of last night would block two of them
     tight = Grid(origin_hz=0, step_hz=100_000, windows_hz=((500_000_000, 501_200_000),))
     free = dataclasses.replace(GUARDS, guard_2a_b_hz=0, guard_a_b_c_hz=0, spacing_hz=400_000)
-    need = NeedTask(
-        name="mics", guards=free, grid=tight, faint_grid=NO_GRID,
-        lines=("1", "2", "3", "4"), spares=(),
-    )  # fmt: skip
-    keep = {("mics", "1"): 500_300_000, ("mics", "2"): 500_900_000}
+    need = NeedTask(name="mics", choices=one(tight, free), lines=("1", "2", "3", "4"), spares=())
+    keep = {("mics", "1"): use(500_300_000), ("mics", "2"): use(500_900_000)}
     plan = coordinate_route([StopTask(stop_id="a", rig="A", needs=(need,), keep=keep)])
     assert not plan.stops[0].missing
-    assert len(set(plan.stops[0].carriers.values())) == 4
+    assert len(hertz_of(plan.stops[0].carriers)) == 4
 
 
 def test_an_earlier_plan_is_kept_name_by_name() -> None:
@@ -110,15 +124,15 @@ def test_an_earlier_plan_is_kept_name_by_name() -> None:
 
 
 def test_a_settled_stop_takes_its_carriers_over_and_stays_as_short_as_it_was() -> None:
-    kept = {("mics", "line 0"): 470_000_000, ("gone", "x"): 480_000_000}
+    kept = {("mics", "line 0"): use(470_000_000), ("gone", "x"): use(480_000_000)}
     plan = coordinate_route([task("a", grid((470, 490)), keep=kept, settled=True)])
-    assert plan.stops[0].carriers == {("mics", "line 0"): 470_000_000}
+    assert plan.stops[0].carriers == {("mics", "line 0"): use(470_000_000)}
     assert plan.stops[0].missing == {"mics": 5}
 
 
 def test_a_damaged_settled_stop_is_planned_afresh() -> None:
-    outside = {("mics", "line 0"): 465_000_000}
-    clash = {("mics", "line 0"): 470_000_000, ("mics", "line 1"): 470_100_000}
+    outside = {("mics", "line 0"): use(465_000_000)}
+    clash = {("mics", "line 0"): use(470_000_000), ("mics", "line 1"): use(470_100_000)}
     for kept in (outside, clash):
         asked = [task("a", grid((470, 490)), keep=kept, settled=True)]
         plan = coordinate_route(asked)
@@ -150,20 +164,20 @@ def test_a_rig_is_not_bound_to_another_rigs_carriers() -> None:
     for found in both.stops:
         assert found == apart[found.stop_id]
     # a rig that began where the other one is would have stayed there
-    assert min(apart["a1"].carriers.values()) >= 480 * MHZ
-    assert min(apart["b1"].carriers.values()) < 480 * MHZ
+    assert min(hertz_of(apart["a1"].carriers)) >= 480 * MHZ
+    assert min(hertz_of(apart["b1"].carriers)) < 480 * MHZ
     assert [leg.stop_ids for leg in both.legs] == [("a1", "a2"), ("b1", "b2")]
 
 
 def test_an_earlier_plan_comes_before_last_nights_carriers() -> None:
     # both would stand at b: line 0 goes back to its own of the earlier plan, the rest stay
-    keep = {("mics", "line 0"): 489_000_000}
+    keep = {("mics", "line 0"): use(489_000_000)}
     tasks = [task("a", grid((470, 480))), task("b", grid((470, 490)), keep=keep)]
     plan = coordinate_route(tasks)
     check(plan, tasks)
     first, second = (found.carriers for found in plan.stops)
-    assert second["mics", "line 0"] == 489_000_000
-    assert first["mics", "line 0"] <= 480 * MHZ
+    assert second["mics", "line 0"] == use(489_000_000)
+    assert first["mics", "line 0"].frequency_hz <= 480 * MHZ
     others = [key for key in second if key != ("mics", "line 0")]
     assert len(others) == 5
     assert [second[key] for key in others] == [first[key] for key in others]
@@ -182,7 +196,7 @@ def test_a_line_that_rests_at_a_stop_is_remembered_after_it() -> None:
     assert {key[0] for key in rest.carriers} == {"ears"}
     assert last.carriers == first.carriers
     alone = coordinate_route([tasks[2]]).stops[0].carriers
-    assert min(alone.values()) < 480 * MHZ
+    assert min(hertz_of(alone)) < 480 * MHZ
 
 
 def test_fixed_carriers_and_their_products_are_kept_clear_of() -> None:
