@@ -44,7 +44,8 @@ def count_fit(  # noqa: PLR0913 - all but two are optional and named
     fixed : sequence of PlacedCarrier
         Carriers on the air already.
     most, extra_most : int or None, int
-        Stop at so many in ``grid`` (None for as many as fit) and in ``extra_grid``.
+        Stop at so many in ``grid`` (None for as many as fit); so many more may stand in either,
+        in ``grid`` first.
     limit : int, optional
         A proven bound of both together: the search ends there.
     effort : str

@@ -23,6 +23,8 @@ _PAIR = 1e8
 _RETUNE = 1e6
 _REFUSED = 1e15
 _ROUNDS = 4
+_MOST_UNITS = 20
+"""More would lift a retune above a pair kept apart."""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -46,7 +48,7 @@ class Names:
     lines, spares : tuple of str
         Names; spares may stand on centres for spares only.
     units : int
-        Packs that follow each line: a retune of the line weighs as many times.
+        Packs that follow each line: a retune of the line weighs as many times, 20 at most.
     pair_with : str
         Need whose lines of the same name belong to the same performers, or empty.
     earlier : mapping of str to Use
@@ -79,7 +81,7 @@ def costs(
     names: Names,
     carriers: Sequence[Use],
     *,
-    partners_hz: Mapping[str, int] | None = None,
+    partners_hz: Mapping[str, Sequence[int]] | None = None,
     separation_hz: int = 0,
 ) -> NDArray[np.float64]:
     """Return what it costs to give each carrier to each name, shape (names, carriers).
@@ -93,28 +95,30 @@ def costs(
     ----------
     names, carriers : Names, sequence of Use
         Who wants, and what there is; carriers with their power.
-    partners_hz : mapping of str to int, optional
-        Carrier of each performer's other line [Hz].
+    partners_hz : mapping of str to sequence of int, optional
+        Carriers of each performer's other lines [Hz].
     separation_hz : int
         Least distance of the two [Hz].
     """
     table = np.empty((len(names.every), len(carriers)))
     for row, name in enumerate(names.every):
         spare = row >= len(names.lines)
-        weight = 1 if spare else LINE_WEIGHT * names.units
+        weight = 1 if spare else LINE_WEIGHT * min(names.units, _MOST_UNITS)
         for column, carrier in enumerate(carriers):
+            if not (spare or carrier.main):
+                # nothing else counts: what is not handed out must not sway the rest
+                table[row, column] = _REFUSED
+                continue
             cost = float(abs(row - column))
             cost -= _EMPTY_SPARE if spare else _EMPTY_LINE
-            if not (spare or carrier.main):
-                cost += _REFUSED
             before = names.earlier.get(name)
             if before is not None and not _same_place(before, carrier):
                 cost += _EARLIER * weight
             if not _can_tune(names, name, carrier):
                 cost += _SPAN
-            partner_hz = (partners_hz or {}).get(name)
-            if partner_hz is not None and abs(partner_hz - carrier.frequency_hz) < separation_hz:
-                cost += _PAIR
+            for partner_hz in (partners_hz or {}).get(name, ()):
+                if abs(partner_hz - carrier.frequency_hz) < separation_hz:
+                    cost += _PAIR
             if name in names.last and is_retune(names.last[name], carrier):
                 cost += _RETUNE * weight
             table[row, column] = cost
@@ -130,7 +134,7 @@ def deal(
     names: Names,
     carriers: Sequence[Use],
     *,
-    partners_hz: Mapping[str, int] | None = None,
+    partners_hz: Mapping[str, Sequence[int]] | None = None,
     separation_hz: int = 0,
 ) -> dict[str, Use]:
     """Return the dealing of least cost, by name; names for which nothing is left are missing.
@@ -203,12 +207,11 @@ def partner_needs(needs: Sequence[Names]) -> dict[str, tuple[str, ...]]:
 
 def _partners_hz(
     names: Names, pairs: Mapping[str, Sequence[str]], dealt: Mapping[str, Mapping[str, Use]]
-) -> dict[str, int]:
+) -> dict[str, tuple[int, ...]]:
+    others = [dealt[other] for other in pairs.get(names.need, ()) if other in dealt]
     return {
-        name: dealt[other][name].frequency_hz
-        for other in pairs.get(names.need, ())
+        name: tuple(uses[name].frequency_hz for uses in others if name in uses)
         for name in names.lines
-        if name in dealt.get(other, {})
     }
 
 

@@ -190,7 +190,8 @@ class Order:
         Carriers to keep where they still stand, the most wanted first.
     limit : int or None
         A proven bound of its lines and spares, where one is known: no search goes on once it
-        is reached.
+        is reached. It must count centres for spares only no more often than spares are wanted,
+        or a line could stay empty beside a spare.
 
     Raises
     ------

@@ -31,18 +31,16 @@ def _broken(everyone: Sequence[Carrier], sources: int) -> Iterator[tuple[int, ..
     for i, j in itertools.combinations(numbers, 2):
         if abs(hz[i] - hz[j]) < max(1, guards[i][0], guards[j][0]):
             yield i, j
-    for a, b in itertools.permutations(range(sources), 2):
-        for v in numbers:
-            if v in (a, b):
-                continue
-            if abs(2 * hz[a] - hz[b] - hz[v]) < guards[v][1]:
-                yield a, b, v
-            if abs(3 * hz[a] - 2 * hz[b] - hz[v]) < guards[v][3]:
-                yield a, b, v
-    for a, b, c in itertools.permutations(range(sources), 3):
-        for v in numbers:
-            if a < b and v not in (a, b, c) and abs(hz[a] + hz[b] - hz[c] - hz[v]) < guards[v][2]:
-                yield a, b, c, v
+    for a, b, v in itertools.permutations(numbers, 3):
+        heard = max(a, b) < sources
+        if heard and abs(2 * hz[a] - hz[b] - hz[v]) < guards[v][1]:
+            yield a, b, v
+        if heard and abs(3 * hz[a] - 2 * hz[b] - hz[v]) < guards[v][3]:
+            yield a, b, v
+    for a, b, c, v in itertools.permutations(numbers, 4):
+        heard = a < b < sources and c < sources
+        if heard and abs(hz[a] + hz[b] - hz[c] - hz[v]) < guards[v][2]:
+            yield a, b, c, v
 
 
 def largest(points: Sequence[int], guards: Guards, fixed: Sequence[Carrier] = ()) -> int:

@@ -212,6 +212,7 @@ def test_counts_are_valid_inside_their_grids_and_under_the_bound(
 )
 @settings(max_examples=40, deadline=None)
 def test_mixed_rows_are_valid_and_keep_to_their_grids(
+    *,
     spans: tuple[tuple[tuple[int, int], ...], tuple[tuple[int, int], ...]],
     spare_spans: tuple[tuple[int, int], ...],
     rows: tuple[Guards, Guards],

@@ -68,11 +68,21 @@ def test_dealing_is_the_cheapest_of_all_even_with_names_left_empty(
     case: tuple[Names, tuple[Use, ...], dict[str, int], int],
 ) -> None:
     names, carriers, partners, far_hz = case
-    table = costs(names, carriers, partners_hz=partners, separation_hz=far_hz)
+    table = costs(
+        names,
+        carriers,
+        partners_hz={name: (hz,) for name, hz in partners.items()},
+        separation_hz=far_hz,
+    )
     # whole numbers that a double holds exactly, so that Python's own sums can be compared
     whole = [[int(value) for value in row] for row in table.tolist()]
     assert whole == table.tolist()
-    found = deal(names, carriers, partners_hz=partners, separation_hz=far_hz)
+    found = deal(
+        names,
+        carriers,
+        partners_hz={name: (hz,) for name, hz in partners.items()},
+        separation_hz=far_hz,
+    )
     total = sum(
         whole[names.every.index(name)][carriers.index(given)] for name, given in found.items()
     )
@@ -85,7 +95,12 @@ def test_up_to_seven_names_are_dealt_as_the_best_permutation(
     case: tuple[Names, tuple[Use, ...], dict[str, int], int],
 ) -> None:
     names, carriers, partners, far_hz = case
-    table = costs(names, carriers, partners_hz=partners, separation_hz=far_hz)
+    table = costs(
+        names,
+        carriers,
+        partners_hz={name: (hz,) for name, hz in partners.items()},
+        separation_hz=far_hz,
+    )
     whole = [[int(value) for value in row] for row in table.tolist()]
     if len(names.every) > len(carriers):
         whole = [list(column) for column in zip(*whole, strict=True)]
@@ -93,7 +108,12 @@ def test_up_to_seven_names_are_dealt_as_the_best_permutation(
         sum(row[column] for row, column in zip(whole, order, strict=True))
         for order in itertools.permutations(range(max(len(carriers), len(names.every))), len(whole))
     ) if whole else 0  # fmt: skip
-    found = deal(names, carriers, partners_hz=partners, separation_hz=far_hz)
+    found = deal(
+        names,
+        carriers,
+        partners_hz={name: (hz,) for name, hz in partners.items()},
+        separation_hz=far_hz,
+    )
     given_away = {
         (names.every.index(name), carriers.index(mine)): table[names.every.index(name)][
             carriers.index(mine)
@@ -113,7 +133,12 @@ def test_everyone_gets_one_carrier_and_lines_only_main_ones(
     case: tuple[Names, tuple[Use, ...], dict[str, int], int],
 ) -> None:
     names, carriers, partners, far_hz = case
-    found = deal(names, carriers, partners_hz=partners, separation_hz=far_hz)
+    found = deal(
+        names,
+        carriers,
+        partners_hz={name: (hz,) for name, hz in partners.items()},
+        separation_hz=far_hz,
+    )
     assert set(found) <= set(names.every)
     assert len(set(found.values())) == len(found)
     assert set(found.values()) <= set(carriers)
@@ -121,7 +146,12 @@ def test_everyone_gets_one_carrier_and_lines_only_main_ones(
     # no line goes empty beside a main carrier that is left or that a spare has
     mains = sum(row.main for row in carriers)
     assert sum(name in found for name in names.lines) == min(mains, len(names.lines))
-    assert found == deal(names, carriers, partners_hz=partners, separation_hz=far_hz)
+    assert found == deal(
+        names,
+        carriers,
+        partners_hz={name: (hz,) for name, hz in partners.items()},
+        separation_hz=far_hz,
+    )
 
 
 def random_pair(dice: random.Random, many: int) -> tuple[list[Names], dict[str, list[Use]], int]:

@@ -47,7 +47,7 @@ def hertz(*spans: tuple[int, int], step_hz: int = 10) -> Grid:
 NOWHERE = grid()
 
 
-def order(  # noqa: PLR0913 - test helper, named
+def order(
     name: str,
     where: Grid,
     count: int,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 from planner.coordination.names import Names, Use, deal, deal_stop, is_retune, partner_needs
 
 LOW, MID, HIGH = (Use(range_key="one", frequency_hz=hz) for hz in (100, 200, 300))
@@ -75,7 +77,7 @@ def test_a_transmitter_stays_inside_the_width_it_can_tune() -> None:
 def test_partners_keep_their_distance_exactly_far_enough_is_enough() -> None:
     mics = names("a", "b")
     for far_hz, got in ((50, {"a": LOW, "b": MID}), (51, {"a": MID, "b": LOW})):
-        found = deal(mics, (LOW, MID), partners_hz={"a": 150 - 100}, separation_hz=far_hz)
+        found = deal(mics, (LOW, MID), partners_hz={"a": (150 - 100,)}, separation_hz=far_hz)
         assert found == got
 
 
@@ -94,3 +96,18 @@ def test_a_pair_is_kept_apart_at_a_stop() -> None:
     for name in ("a", "b"):
         distance_hz = abs(got["mics", name].frequency_hz - got["ears", name].frequency_hz)
         assert distance_hz >= 50
+
+
+def test_a_performer_in_two_pairs_keeps_both_apart() -> None:
+    """A pack beside a hand-held and a guitar: neither may be forgotten for the other."""
+    pack = names("a")
+    near_one, near_two, free = (Use(range_key="one", frequency_hz=hz) for hz in (110, 210, 300))
+    found = deal(pack, (near_one, near_two, free), partners_hz={"a": (100, 200)}, separation_hz=50)
+    assert found == {"a": free}
+
+
+def test_many_packs_on_a_line_do_not_outweigh_a_pair_kept_apart() -> None:
+    last = {"a": LOW}
+    mics = dataclasses.replace(names("a"), units=100, last=last)
+    found = deal(mics, (LOW, HIGH), partners_hz={"a": (LOW.frequency_hz,)}, separation_hz=50)
+    assert found == {"a": HIGH}

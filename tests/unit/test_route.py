@@ -5,7 +5,18 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
-from planner.coordination import Choice, Grid, GuardSet, PlacedCarrier
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner.coordination import (
+    Budget,
+    Choice,
+    Chosen,
+    Grid,
+    GuardSet,
+    PlacedCarrier,
+    pack_carriers,
+)
 from planner.coordination.names import Use
 from planner.coordination.route import coordinate_route
 from planner.coordination.tasks import NeedTask, RoutePlan, StopTask
@@ -211,3 +222,86 @@ def test_fixed_carriers_and_their_products_are_kept_clear_of() -> None:
 def test_same_tasks_same_answer() -> None:
     tasks = [task("a", grid((470, 476), (488, 494))), task("b", grid((472, 476), (490, 500)))]
     assert coordinate_route(tasks) == coordinate_route(tasks)
+
+
+def test_a_set_known_before_is_taken_where_the_search_finds_less() -> None:
+    where = grid((500, 512))
+    packed = pack_carriers(where, GUARDS, budget=Budget(60_000))
+    lines = tuple(f"line {k}" for k in range(packed.found))
+    need = NeedTask(name="mics", choices=one(where), lines=lines, spares=())
+    asked = StopTask(stop_id="a", rig="A", needs=(need,))
+    # the case is worth something only while a quick search does not find as many
+    assert coordinate_route([asked], effort="quick").stops[0].missing
+    known = tuple(Chosen(range_key="one", frequency_hz=hz, main=True) for hz in packed.carriers_hz)
+    helped = dataclasses.replace(asked, known={"mics": known})
+    got = coordinate_route([helped], effort="quick").stops[0]
+    assert hertz_of(got.carriers) == set(packed.carriers_hz)
+    assert not got.missing
+
+
+def test_a_known_set_that_clashes_is_not_taken() -> None:
+    known = tuple(
+        Chosen(range_key="one", frequency_hz=470_000_000 + 100_000 * k, main=True) for k in range(9)
+    )
+    asked = [task("a", grid((470, 471)), known={"mics": known})]
+    plan = coordinate_route(asked)
+    check(plan, asked)
+    assert plan.stops[0].missing["mics"] >= 3
+
+
+def test_new_carriers_are_taken_from_what_the_next_stops_share() -> None:
+    # first-fit alone would begin at 470 MHz; all three stops share 484 to 490 MHz only
+    tasks = [task("a", grid((470, 490))), task("b", grid((484, 500))), task("c", grid((480, 490)))]
+    plan = coordinate_route(tasks)
+    check(plan, tasks)
+    assert min(hertz_of(plan.stops[0].carriers)) >= 484 * MHZ
+    assert plan.stops[0].carriers == plan.stops[1].carriers == plan.stops[2].carriers
+
+
+def test_a_change_of_power_alone_does_not_move_a_carrier() -> None:
+    tasks = [task("a", grid((470, 490))), task("b", grid((470, 490)))]
+    quieter = dataclasses.replace(
+        tasks[1].needs[0], powers={"one": ((400 * MHZ, 600 * MHZ, 10.0),)}
+    )
+    tasks[1] = dataclasses.replace(tasks[1], needs=(quieter,))
+    first, second = (found.carriers for found in coordinate_route(tasks).stops)
+    assert {key: row.frequency_hz for key, row in first.items()} == {
+        key: row.frequency_hz for key, row in second.items()
+    }
+    assert {row.power_mw for row in first.values()} == {None}
+    assert {row.power_mw for row in second.values()} == {10.0}
+
+
+@given(
+    before=st.tuples(st.integers(470, 500), st.integers(2, 20)),
+    here=st.tuples(st.integers(470, 500), st.integers(1, 20)),
+    after=st.tuples(st.integers(470, 500), st.integers(1, 20)),
+    lines=st.integers(1, 6),
+    width_hz=st.sampled_from([None, 2 * MHZ]),
+)
+@settings(max_examples=25, deadline=None)
+def test_carriers_of_an_earlier_plan_that_stand_stay_whatever_comes_before(
+    before: tuple[int, int],
+    here: tuple[int, int],
+    after: tuple[int, int],
+    lines: int,
+    width_hz: int | None,
+) -> None:
+    """Name by name, with another stop before it and after it than when it was planned."""
+
+    def stop(name: str, span: tuple[int, int]) -> StopTask:
+        made = task(name, grid((span[0], span[0] + span[1])), lines)
+        widths = {} if width_hz is None else {"one": width_hz}
+        need = dataclasses.replace(made.needs[0], widths_hz=widths)
+        return dataclasses.replace(made, needs=(need,))
+
+    alone = coordinate_route([stop("here", here)]).stops[0].carriers
+    asked = dataclasses.replace(stop("here", here), keep=alone)
+    tasks = [stop("before", before), asked, stop("after", after)]
+    plan = coordinate_route(tasks, effort="quick")
+    check(plan, tasks)
+    got = plan.stops[1].carriers
+    assert len(got) >= len(alone)
+    # a short plan may be given up only for a fuller one
+    if len(got) == len(alone):
+        assert got == alone
