@@ -44,7 +44,7 @@ def pack_command(
     ] = "",
     origin: Annotated[str, typer.Option(help="A frequency on the raster [MHz].")] = "0",
     count: Annotated[str, typer.Option(help="Stop at so many carriers, fixed ones included.")] = "",
-    steps: Annotated[str, typer.Option(help="Most candidates to try (default 4000).")] = "",
+    steps: Annotated[str, typer.Option(help="Most candidates to try (default 50000).")] = "",
     seconds: Annotated[str, typer.Option(help="Search by the clock instead of steps [s].")] = "",
     seed: Annotated[str, typer.Option(help="Start of the random numbers.")] = "0",
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
@@ -132,6 +132,7 @@ def _search(question: _Question) -> Packing:
         Budget,
         PlacedCarrier,
         pack_carriers,
+        prepare,
         violations,
     )
 
@@ -145,6 +146,7 @@ def _search(question: _Question) -> Packing:
     if seconds is None:
         budget = Budget(DEFAULT_STEPS if question.steps is None else question.steps)
     else:
+        prepare()
         end_s = time.monotonic() + seconds
         budget = Budget(expired=lambda: time.monotonic() >= end_s)
     return pack_carriers(

@@ -3,7 +3,7 @@
 from planner.coordination.bounds import upper_bound
 from planner.coordination.first_fit import coordinate, count_fit
 from planner.coordination.nearest import nearest_products
-from planner.coordination.packing import DEFAULT_STEPS, Packing, pack_carriers
+from planner.coordination.packing import DEFAULT_STEPS, Packing, pack_carriers, prepare
 from planner.coordination.records import (
     Chassis,
     Choice,
@@ -46,6 +46,7 @@ __all__ = [
     "count_fit",
     "nearest_products",
     "pack_carriers",
+    "prepare",
     "require_sound",
     "upper_bound",
     "violations",

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 _COUNT_STARTS: dict[str, int] = {"quick": 2, "normal": 4, "long": 24}
 _COUNT_STIRS: dict[str, int] = {"quick": 0, "normal": 100, "long": 4000}
-_STARTS: dict[str, int] = {"glance": 3, "quick": 4, "normal": 6, "long": 48}
-_STIRS: dict[str, int] = {"glance": 20, "quick": 100, "normal": 400, "long": 8000}
+_STARTS: dict[str, int] = {"glance": 3, "quick": 4, "normal": 6, "hard": 6, "long": 48}
+_STIRS: dict[str, int] = {"glance": 20, "quick": 100, "normal": 400, "hard": 3000, "long": 8000}
 _HEADROOM_STARTS = 2
 
 
@@ -111,7 +111,8 @@ def coordinate(
         Carriers on the air already: sources and victims, never moved.
     effort : str
         ``"quick"``, ``"normal"`` or ``"long"``: how many starts, and how many repairs of a set
-        that is short; ``"glance"`` looks whether something is easy.
+        that is short; ``"glance"`` looks whether something is easy, ``"hard"`` comes before a
+        shortage is told.
     headrooms : bool
         Also count how many more of each need would fit.
 

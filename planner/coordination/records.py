@@ -12,7 +12,7 @@ from planner.units import HZ_PER_KHZ, format_mhz
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-Effort = Literal["glance", "quick", "normal", "long"]
+Effort = Literal["glance", "quick", "normal", "hard", "long"]
 """How many starts a search makes; it never changes what is a valid answer."""
 
 Kind = Literal["spacing", "2A-B", "A+B-C", "3A-2B"]

@@ -146,6 +146,11 @@ def _choose(
         steps += used
         if lacking < missing:
             found, missing = again, lacking
+    if missing and effort == "normal":
+        again, lacking, used = _solve(here, wishes, effort="hard")
+        steps += used
+        if lacking < missing:
+            found, missing = again, lacking
     fresh = missing or all(_wanted_set(wishes[need]) >= _bare(found[need]) for need in found)
     ahead = here
     for following in () if fresh else tasks[1:]:

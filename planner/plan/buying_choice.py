@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     Row = Mapping[str, Any]
     Headrooms = Mapping[str, Mapping[str, int]]
 
+_DROP_STOP = "drop-stop"
 INSTEAD_MOST = 6
 """Alternatives listed for one need at most."""
 
@@ -84,10 +85,14 @@ def changes_document(document: Row) -> list[dict[str, Any]]:
     every stop for every combination; the cures of shortages are the plan's own.
     """
     found: list[dict[str, Any]] = []
-    for stop in document["stops"]:
-        for row in stop["short"] or ():
+    short = [stop for stop in document["stops"] if stop["short"]]
+    for stop in short:
+        for row in stop["short"]:
             for cure in row["cures"] or ():
-                if not isinstance(cure, str) and cure["missing_after"] == 0:
+                if isinstance(cure, str) or cure["missing_after"] > 0:
+                    continue
+                # leaving one stop out cures the tour only where no other is short
+                if cure["cure"] != _DROP_STOP or len(short) == 1:
                     text = f"at {stop['id']}, {row['need']}: {cure['text']}"
                     found.append({"code": cure["cure"], "stop": stop["id"], "text": text})
     return [*found, *_other_winners(document)]

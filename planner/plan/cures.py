@@ -13,7 +13,7 @@ from planner.plan.tasks import Scene, TaskMaker
 from planner.records import Licence
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
 
     from planner.coordination.tasks import StopTask
     from planner.occupancy import Occupancy
@@ -65,8 +65,9 @@ def find_cures(
     Notes
     -----
     Each cure is tried alone, at its stop, with all needs coordinated together; only those that
-    leave less missing are given, and dropping the stop. The sets are found, so that what is said
-    to be left missing can be reached; a longer search may do better.
+    leave less missing, of the need and at the stop in all, are given, and dropping the stop. The
+    sets are found, so that what is said to be left missing can be reached; a longer search may do
+    better.
     """
     cures = {}
     for index, stop in enumerate(scene.stops):
@@ -109,6 +110,12 @@ class _Trial:
         }
         self._elsewhere: list[tuple[str, str, dict[str, int]]] | None = None
 
+    def _helps(self, after: Mapping[str, int]) -> bool:
+        """Say whether less is missing at the stop in all: nothing is only moved to other needs."""
+        before = self._chosen.route.stops[self._index].missing
+        less: bool = sum(after.values()) < sum(before.values())
+        return less
+
     @property
     def _stop(self) -> Stop:
         return self._scene.stops[self._index]
@@ -123,8 +130,9 @@ class _Trial:
                 else row
                 for row in task.needs
             )
-            after = _missing(dataclasses.replace(task, needs=needs))[need.name]
-            if after == 0:
+            left = _missing(dataclasses.replace(task, needs=needs))
+            after = left[need.name]
+            if after == 0 and self._helps(left):
                 few = f"{spares or 'no'} spare{'s' * (spares != 1)}"
                 text = f"{few} instead of {need.spares}: {_left(after)}"
                 yield Cure(cure=FEWER_SPARES, text=text, missing_after=after)
@@ -138,8 +146,9 @@ class _Trial:
             if key in self._ranges[need.name]:
                 continue
             ranges = {**self._ranges, need.name: (*self._ranges[need.name], key)}
-            after = _missing(self._chosen.maker.task(self._index, ranges))[need.name]
-            if best is None or after < best[0]:
+            left = _missing(self._chosen.maker.task(self._index, ranges))
+            after = left[need.name]
+            if self._helps(left) and (best is None or after < best[0]):
                 best = (after, key)
             if after == 0:
                 break
@@ -154,7 +163,8 @@ class _Trial:
             self._elsewhere = list(self._changes())
         for cure, text, after in self._elsewhere:
             left = after[need.name]
-            yield Cure(cure=cure, text=f"{text}: {_left(left)}", missing_after=left)
+            if self._helps(after):
+                yield Cure(cure=cure, text=f"{text}: {_left(left)}", missing_after=left)
 
     def _changes(self) -> Iterator[tuple[str, str, dict[str, int]]]:
         scene, index = self._scene, self._index

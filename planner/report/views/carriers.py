@@ -288,7 +288,7 @@ def _cure(cure: Plan | str) -> str:
         return words.clean(cure).rstrip(".")
     text = words.clean(cure["text"]).rstrip(".")
     left = cure.get("missing_after")
-    return f"{text} ({left} still missing)" if left else text
+    return f"{text} ({left} still missing)" if left and "still missing" not in text else text
 
 
 def _moves(stop: Plan) -> str:
