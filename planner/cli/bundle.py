@@ -261,7 +261,8 @@ def _move(staging: Path, folder: Path, texts: Mapping[str, str]) -> None:
         if name not in texts and old.is_file() and _digest(old.read_bytes()) in digests:
             old.unlink()
     plan = folder / PLAN_FILE
-    if plan.is_file() and not is_plan(plan):
+    ours = plan.is_file() and _digest(plan.read_bytes()) in earlier.get(PLAN_FILE, ())
+    if plan.is_file() and not (ours or is_plan(plan)):
         plan.replace(_free_name(folder, f"{PLAN_FILE}.not-read"))
     (staging / PLAN_FILE).replace(plan)
     _put_manifest(staging, folder, new)

@@ -128,6 +128,9 @@ def _is_stop(stop: dict[str, Any]) -> bool:
         and all(
             isinstance(row["name"], str)
             and isinstance(row["fixed"], bool)
+            and isinstance(row["other"], bool)
+            and (isinstance(row["range"], str) or row["other"])
+            and isinstance(row["power_mw"], int | float | None)
             and (row["need"] is None or isinstance(row["need"], str))
             and mhz_to_hz(row["frequency_mhz"]) > 0
             for row in stop["carriers"]

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from planner.coordination.records import Grid, GuardSet, PlacedCarrier, Wish
 
 _COUNT_STARTS: dict[str, int] = {"quick": 2, "normal": 4, "long": 24}
-_COUNT_STIRS: dict[str, int] = {"quick": 0, "normal": 100, "long": 4000}
+_COUNT_STIRS: dict[str, int] = {"quick": 0, "normal": 40, "long": 4000}
 _STARTS: dict[str, int] = {"glance": 3, "quick": 4, "normal": 6, "hard": 6, "long": 48}
 _STIRS: dict[str, int] = {"glance": 20, "quick": 100, "normal": 400, "hard": 3000, "long": 8000}
 _HEADROOM_STARTS = 2
@@ -228,18 +228,19 @@ class _Stop:
         board = self._again(rated)
         self._search.loosen(board)
         wished = {(need, wish.range_key, wish.frequency_hz) for need, wish in self._possible}
+        carriers = self._search.carriers(board)
         for need, wish in self._possible:
-            carriers = self._search.carriers(board)[need]
-            there = {(chosen.range_key, chosen.frequency_hz) for chosen, _ in carriers}
+            there = {(chosen.range_key, chosen.frequency_hz) for chosen, _ in carriers[need]}
             if (wish.range_key, wish.frequency_hz) in there:
                 continue
-            for chosen, place in carriers:
+            for chosen, place in carriers[need]:
                 if (need, chosen.range_key, chosen.frequency_hz) in wished:
                     continue
                 before = {name: getattr(board, name).copy() for name in kernel.CHANGING}
                 short = kernel.shortage(board.needs)
                 kernel.take(board, place)
                 if self._search.keep(board, need, wish) and kernel.shortage(board.needs) <= short:
+                    carriers = self._search.carriers(board)
                     break
                 for name, values in before.items():
                     getattr(board, name)[:] = values

@@ -89,7 +89,12 @@ def choose(question: Question, *, effort: Effort = "normal", prune: bool = True)
     kept.sort(key=lambda item: (_reverse(item[0]), item[1]))
     least = kept[KEPT - 1][0] if len(kept) >= KEPT else None
     last = [item for item in kept if not prune or least is None or item[0] >= least]
-    rows = [(merit, *question.retunes(every[k]), k) for merit, k in last]
+    # of the first by far nobody needs to know them: its route is planned next and tells them
+    alone = len(last) < 2 or last[0][0] > last[1][0]
+    rows = [
+        (merit, *((0, 0) if alone and not place and prune else question.retunes(every[k])), k)
+        for place, (merit, k) in enumerate(last)
+    ]
     rows.sort(key=lambda row: (_reverse(row[0]), row[1], -_owned(question, every[row[3]]), row[3]))
     combinations = tuple(
         stops.record(every[k], done[k], rank=rank + 1, retunes=(retunes, bound))

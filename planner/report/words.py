@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import functools
 import unicodedata
 from typing import TYPE_CHECKING, Any
 
@@ -55,10 +56,13 @@ def clean(value: object) -> str:
     unassigned characters and lone surrogates become ``[U+XXXX]``, so that no name can hide or
     turn what stands beside it. None becomes an empty text.
     """
-    if value is None:
-        return ""
+    return "" if value is None else _cleaned(str(value))
+
+
+@functools.lru_cache(maxsize=16384)
+def _cleaned(text: str) -> str:
     out = []
-    for character in str(value):
+    for character in text:
         if character in _SPOKEN_SPACES:
             out.append(" ")
         elif character in _JOINERS:

@@ -287,7 +287,7 @@ def test_wrong_names_are_refused() -> None:
     where = grid((500, 503))
     with pytest.raises(ValueError, match="needs with one name: mics, mics"):
         coordinate([order("mics", where, 1), order("mics", where, 1)])
-    with pytest.raises(ValueError, match="effort 'huge'; known: glance, quick, normal, long"):
+    with pytest.raises(ValueError, match="effort 'huge'; known: glance, quick, normal, hard, long"):
         coordinate([], effort="huge")  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="effort 'huge'"):
         count_fit(where, MIC, effort="huge")  # type: ignore[arg-type]
