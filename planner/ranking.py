@@ -214,7 +214,7 @@ def rank_need(
     }
     for gear in ranges:
         heads = tuple(
-            (stop.id, _stocked(gear, counts[gear.key, stop.id].found(need.spares)) - wanted)
+            (stop.id, _stocked(need, gear, counts[gear.key, stop.id].found(need.spares)) - wanted)
             for stop in stops
         )
         if not heads:
@@ -234,7 +234,9 @@ def rank_need(
                 ),
                 worst_stop=worst_stop,
                 worst_headroom=worst,
-                worst_headroom_limit=_stocked(gear, counts[gear.key, worst_stop].limit(need.spares))
+                worst_headroom_limit=_stocked(
+                    need, gear, counts[gear.key, worst_stop].limit(need.spares)
+                )
                 - wanted,
                 common_usable_hz=common(
                     [IntervalSet(windows[gear.key, stop.id].clear_hz) for stop in stops]
@@ -257,9 +259,9 @@ def rank_need(
     )
 
 
-def _stocked(gear: GearRange, carriers: int) -> int:
-    """Return how many carriers there is gear for."""
-    return carriers if gear.available is None else min(carriers, gear.available)
+def _stocked(need: Need, gear: GearRange, carriers: int) -> int:
+    """Return how many carriers there is gear for; a spare frequency needs no piece of its own."""
+    return carriers if gear.available is None else min(carriers, gear.available + need.spares)
 
 
 def _merit(row: RankedRange) -> tuple[int, int, int, int]:

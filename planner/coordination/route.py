@@ -160,7 +160,7 @@ def _choose(
             need: (*wishes[need], *_as_wishes(found[need], _wanted_set(wishes[need])))
             for need in found
         }
-        wider = _with_points(ahead, stand, wishes)
+        wider = _with_points(ahead, here, stand, wishes)
         more, short, used = _solve(wider, both, effort="glance" if effort != "long" else effort)
         steps += used
         if short or _lost(more, wishes) > _lost(found, wishes):
@@ -168,7 +168,11 @@ def _choose(
         found = {need: _as_here(here, need, more[need]) for need in found}
     carriers = _deal(here, memory, found)
     names = [memory.names(here, need) for need in here.needs]
-    near = pairs_too_near(here, names, carriers)
+    near = tuple(
+        row
+        for row in pairs_too_near(here, names, carriers)
+        if not ((row[0], row[2]) in here.keep and (row[1], row[2]) in here.keep)
+    )
     for task, stays in moved_apart(here, near, carriers):
         fixed_there = {**wishes, stays: _as_wishes(found[stays], set())}
         sets, lacking, used = _solve(task, fixed_there, effort="quick")
@@ -273,10 +277,17 @@ def _holds(grid: Grid, hz: int) -> bool:
 
 def _with_points(
     task: StopTask,
+    here: StopTask,
     stand: Mapping[str, set[tuple[str, int]]],
     wishes: Mapping[str, Sequence[Wish]],
 ) -> StopTask:
-    """Return the task with kept carriers allowed, though they may not stand at later stops."""
+    """Return the task with kept carriers allowed, though they may not stand at later stops.
+
+    They are allowed as what they are here: for lines, or for spares only.
+    """
+    grids = {
+        (need.name, choice.range_key): choice.grid for need in here.needs for choice in need.choices
+    }
     needs = []
     for need in task.needs:
         kept = [
@@ -284,26 +295,26 @@ def _with_points(
             for wish in wishes.get(need.name, ())
             if (wish.range_key, wish.frequency_hz) in stand.get(need.name, set())
         ]
-        choices = tuple(
-            dataclasses.replace(
-                choice,
-                grid=_add_points(choice, choice.grid, kept, spare=False),
-                spare_grid=_add_points(choice, choice.spare_grid, kept, spare=True),
+        choices = []
+        for choice in need.choices:
+            mine = [wish.frequency_hz for wish in kept if wish.range_key == choice.range_key]
+            here_grid = grids.get((need.name, choice.range_key), choice.grid)
+            main = [hz for hz in mine if _in_windows(here_grid, hz)]
+            extra = [hz for hz in mine if hz not in main]
+            choices.append(
+                dataclasses.replace(
+                    choice,
+                    grid=_add_points(choice.grid, main),
+                    spare_grid=_add_points(choice.spare_grid, extra),
+                )
             )
-            for choice in need.choices
-        )
-        needs.append(dataclasses.replace(need, choices=choices))
+        needs.append(dataclasses.replace(need, choices=tuple(choices)))
     return dataclasses.replace(task, needs=tuple(needs))
 
 
-def _add_points(choice: Choice, grid: Grid, kept: Sequence[Wish], *, spare: bool) -> Grid:
-    points = [
-        wish.frequency_hz
-        for wish in kept
-        if wish.range_key == choice.range_key and wish.spare == spare
-    ]
+def _add_points(grid: Grid, points_hz: Sequence[int]) -> Grid:
     return dataclasses.replace(
-        grid, windows_hz=(*grid.windows_hz, *((point, point) for point in points))
+        grid, windows_hz=(*grid.windows_hz, *((point, point) for point in points_hz))
     )
 
 

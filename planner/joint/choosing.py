@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+import math
 from typing import TYPE_CHECKING
 
 from planner.joint.records import Combination, JointChoice, Merit, Question
@@ -19,11 +20,16 @@ if TYPE_CHECKING:
 _LIGHTER: dict[str, Effort] = {"quick": "glance", "normal": "quick", "long": "normal"}
 """The search that judges combinations is lighter than that of the route, which has the last word
 on the winner."""
+LEADING, MOST = 4, 4000
+"""Where there are more combinations than ``MOST``, sets of several ranges are made of fewer leading
+ranges, though of ``LEADING`` at least."""
 KEPT = 3
 """Combinations that are followed to the end, the winner among them."""
 
 
-def options(need: Need, ranked: Sequence[RankedRange]) -> tuple[tuple[str, ...], ...]:
+def options(
+    need: Need, ranked: Sequence[RankedRange], *, together: bool = False, leading: int | None = None
+) -> tuple[tuple[str, ...], ...]:
     """Return the sets of ranges that a need may use: single ones, then more where one fails.
 
     Parameters
@@ -32,13 +38,32 @@ def options(need: Need, ranked: Sequence[RankedRange]) -> tuple[tuple[str, ...],
         ``ranges_max`` bounds the size of a set.
     ranked : sequence of RankedRange
         Its ranges in order; a set holds them in that order.
+    together : bool
+        Also where one range alone would do: it may fail beside the other needs.
+    leading : int or None
+        Sets of several are made of so many leading ranges only.
     """
     keys = [row.range_key for row in ranked]
     found: list[tuple[str, ...]] = [(key,) for key in keys]
-    if not any(row.stops_met == row.stops for row in ranked):
+    if together or not any(row.stops_met == row.stops for row in ranked):
         for size in range(2, min(need.ranges_max, len(keys)) + 1):
-            found += itertools.combinations(keys, size)
+            found += itertools.combinations(keys[:leading], size)
     return tuple(found)
+
+
+def _sets(question: Question, *, together: bool) -> tuple[tuple[tuple[str, ...], ...], ...]:
+    """Return the options of every need, of so few leading ranges that all can be looked at."""
+    leading = max((len(rows) for rows in question.ranking.values()), default=0)
+    while True:
+        found = tuple(
+            (question.kept[need.name],)
+            if need.name in question.kept
+            else options(need, question.ranking[need.name], together=together, leading=leading)
+            for need in question.needs
+        )
+        if leading <= LEADING or math.prod(len(row) for row in found) <= MOST:
+            return found
+        leading -= 1
 
 
 def choose(question: Question, *, effort: Effort = "normal", prune: bool = True) -> JointChoice:
@@ -62,17 +87,28 @@ def choose(question: Question, *, effort: Effort = "normal", prune: bool = True)
     every stop the proven bound of each need alone, and of needs that share one range together.
     Combinations are looked at from the greatest such merit on, each at its tightest stop first,
     and left as soon as what was found with the bounds of the other stops is less than the
-    ``KEPT``-th best so far. So none that could be among the first is dropped.
+    ``KEPT``-th best so far. So none that could be among the first is dropped. Several ranges a need
+    are tried where one fails, alone or beside the other needs.
     """
-    names = [need.name for need in question.needs]
-    sets = [
-        (question.kept[need.name],)
-        if need.name in question.kept
-        else options(need, question.ranking[need.name])
-        for need in question.needs
-    ]
-    every = [dict(zip(names, ranges, strict=True)) for ranges in itertools.product(*sets) if names]
     stops = Stops(question, _LIGHTER[effort])
+    sets = _sets(question, together=False)
+    joint = _choose_among(question, sets, stops, prune=prune)
+    if any(row.stops_met == row.stops for row in joint.combinations[:1]):
+        return joint
+    more = _sets(question, together=True)
+    return joint if more == sets else _choose_among(question, more, stops, prune=prune)
+
+
+def _choose_among(
+    question: Question,
+    sets: Sequence[Sequence[tuple[str, ...]]],
+    stops: Stops,
+    *,
+    prune: bool,
+) -> JointChoice:
+    """Choose among all combinations of the needs' sets of ranges."""
+    names = [need.name for need in question.needs]
+    every = [dict(zip(names, ranges, strict=True)) for ranges in itertools.product(*sets) if names]
     order = sorted(
         range(len(every)), key=lambda k: (*_reverse(stops.merit(stops.limits(every[k]), {})), k)
     )
@@ -89,12 +125,7 @@ def choose(question: Question, *, effort: Effort = "normal", prune: bool = True)
     kept.sort(key=lambda item: (_reverse(item[0]), item[1]))
     least = kept[KEPT - 1][0] if len(kept) >= KEPT else None
     last = [item for item in kept if not prune or least is None or item[0] >= least]
-    # of the first by far nobody needs to know them: its route is planned next and tells them
-    alone = len(last) < 2 or last[0][0] > last[1][0]
-    rows = [
-        (merit, *((0, 0) if alone and not place and prune else question.retunes(every[k])), k)
-        for place, (merit, k) in enumerate(last)
-    ]
+    rows = [(merit, *question.retunes(every[k]), k) for merit, k in last]
     rows.sort(key=lambda row: (_reverse(row[0]), row[1], -_owned(question, every[row[3]]), row[3]))
     combinations = tuple(
         stops.record(every[k], done[k], rank=rank + 1, retunes=(retunes, bound))
@@ -132,6 +163,7 @@ def choose_after(
         need.name: tuple(earlier[need.name])
         for need in question.needs
         if earlier.get(need.name)
+        and len(earlier[need.name]) <= need.ranges_max
         and set(earlier[need.name]) <= {row.range_key for row in question.ranking[need.name]}
     }
     best = joint.combinations[0] if joint.combinations else None

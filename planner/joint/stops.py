@@ -131,8 +131,7 @@ class Stops:
         bound = clear + min(need.spares, faint)
         stock = [self._question.available.get(key) for key in keys]
         if all(pieces is not None for pieces in stock):
-            wanted = need.count + need.spares
             pieces = sum(pieces or 0 for pieces in stock)
-            if pieces < wanted:
-                bound = min(bound, pieces)
+            if pieces < need.count:
+                bound = min(bound, pieces + need.spares)
         return bound - need.count - need.spares

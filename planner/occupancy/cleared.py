@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 
 CLEARED = "cleared"
 """Code of the reason that a cleared span gives."""
+LOUD_DBM = -84.0
+"""A level over the whole channel from which on no statement makes the air quiet [dBm]: the one
+below which 47 CFR 74.802(b) lets a measurement open a TV channel."""
 _MEASUREMENT = "on-site measurement"
 
 
@@ -68,12 +71,19 @@ def apply_clearances(
     for span in occupancy.spans:
         for low, high in IntervalSet([(span.low_hz, span.high_hz)]).split(edges):
             part = dataclasses.replace(span, low_hz=low, high_hz=high)
+            most_db: float | None = None
             for number, row in enumerate(rows):
                 if row.low_hz <= low and high <= row.high_hz:
                     rise_db = measured_rise_db(row, rules, settings, low_hz=low, high_hz=high)
                     found = _doubt(row, part, rise_db, settings.noise_rise_limit_db)
                     doubts.setdefault(number, []).extend([found] if found else [])
-                    part = _quiet(part, row, rise_db)
+                    if rise_db is not None:
+                        most_db = rise_db if most_db is None else max(most_db, rise_db)
+                    part = (
+                        _still(part, row)
+                        if is_loud(row)
+                        else _quiet(part, row, rise_db, most_db=most_db)
+                    )
             spans.append(part)
     reliefs = [rules.relief(row, occupancy.facts.licences, indoor=stop.indoor) for row in rows]
     clearances = [
@@ -166,15 +176,27 @@ def _doubt(
     return None
 
 
-def _quiet(part: AirSpan, row: Cleared, rise_db: float | None) -> AirSpan:
-    """Return a part as cleared, its old reasons kept."""
+def is_loud(row: Cleared) -> bool:
+    """Say whether the level stated is itself the reason not to call the air quiet."""
+    return row.level_dbm is not None and row.level_dbm >= LOUD_DBM
+
+
+def _still(part: AirSpan, row: Cleared) -> AirSpan:
+    """Return a part as it was: what was measured there is no quiet air."""
+    text = f"not cleared: {row.stated}; {LOUD_DBM:g} dBm and more is no quiet air"
+    reason = Reason(code=CLEARED, text=text)
+    return dataclasses.replace(part, reasons=(*part.reasons, reason))
+
+
+def _quiet(part: AirSpan, row: Cleared, rise_db: float | None, *, most_db: float | None) -> AirSpan:
+    """Return a part as cleared, its old reasons kept; of several levels the greatest counts."""
     was = "quiet before" if part.air == QUIET else f"{part.air} before, quiet"
     level = "" if rise_db is None else f"; measured noise rise {rise_db:.1f} dB"
     reason = Reason(code=CLEARED, text=f"cleared ({was}): {row.stated}{level}")
     return dataclasses.replace(
         part,
         air=QUIET,
-        noise_rise_db=part.noise_rise_db if rise_db is None else rise_db,
+        noise_rise_db=part.noise_rise_db if most_db is None else most_db,
         reasons=(reason, *part.reasons),
     )
 

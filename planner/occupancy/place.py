@@ -1,4 +1,4 @@
-"""What a stop's place error does: no verdict is better than at any point the venue may stand at."""
+"""What a stop's place error does: contours over the whole circle, noise at nine points of it."""
 
 from __future__ import annotations
 

@@ -50,7 +50,13 @@ def keyed_changes(
         elif key not in old:
             found.append({name: key, "change": CAME, "row": _short(new[key]), "facts": []})
         elif old[key] != new[key]:
-            facts = changed_keys(old[key], new[key])
+            before, after = old[key], new[key]
+            if before.get("contours", after) is None or after.get("contours", before) is None:
+                # contours are written only where a stop is near: none is no change of the station
+                before, after = _short(before), _short(after)
+            facts = changed_keys(before, after)
+            if not facts:
+                continue
             for fact in facts:
                 if fact["key"] == "contours":
                     fact |= {"old": None, "new": None}

@@ -150,7 +150,7 @@ class _Trial:
             after = left[need.name]
             if self._helps(left) and (best is None or after < best[0]):
                 best = (after, key)
-            if after == 0:
+            if best is not None and best[0] == 0:
                 break
         if best is not None and best[0] < missing:
             beside = " and ".join(self._ranges[need.name])
@@ -232,7 +232,10 @@ def _without_stop(chosen: Chosen, stop: Stop) -> Cure:
         text = "without this stop nothing is left of the tour"
     elif short:
         named = ", ".join(short[:3]) + (" ..." if len(short) > 3 else "")
-        text = f"without this stop {len(short)} of {len(others)} are still short ({named})"
+        text = (
+            f"without this stop; but {len(short)} of {len(others)} others are short too ({named})"
+        )
     else:
-        text = f"without this stop all other {len(others)} are met with the same ranges"
+        met = f"all other {len(others)} are" if len(others) > 1 else "the other one is"
+        text = f"without this stop {met} met with the same ranges"
     return Cure(cure=DROP_STOP, text=text, missing_after=0)

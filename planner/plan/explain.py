@@ -83,7 +83,11 @@ def binding(result: PlanResult, index: int, need: str) -> str:
     rows = result.choice[need]
     if (stop.id, need) in result.assigned:
         usable_hz = {hz for points in result.assigned[stop.id, need] for hz in points.usable_hz}
-        return f"{len(usable_hz)} assigned frequencies can be used, {total} carriers are wanted"
+        fit = total - result.route.stops[index].missing.get(need, 0)
+        return (
+            f"{len(usable_hz)} assigned frequencies can be used one by one, {fit} together beside "
+            f"all others here, {total} are wanted"
+        )
     counts = [result.counts[gear.key, stop.id] for gear in rows]
     limit = sum(count.clear_limit for count in counts)
     limit += min(wanted.spares, sum(count.faint_limit for count in counts))

@@ -82,11 +82,12 @@ class TaskMaker:
         """Return the task of one stop when each need uses the given ranges."""
         scene = self._scene
         stop = scene.stops[index]
-        needs = [
-            self._need(index, need, ranges[need.name])
-            for need in scene.tour.needs
-            if ranges.get(need.name) and serves(need.stops, stop)
-        ]
+        stock = {row.key: row.available for row in scene.gear if row.available is not None}
+        needs = []
+        for need in scene.tour.needs:
+            if ranges.get(need.name) and serves(need.stops, stop):
+                needs.append(self._need(index, need, ranges[need.name], stock))
+                _take_from(stock, ranges[need.name], need.count)
         if index not in self._fixed:
             self._fixed[index] = self._standing(stop)
         return StopTask(
@@ -138,12 +139,21 @@ class TaskMaker:
                 )
         return found
 
-    def _need(self, index: int, need: Need, keys: Sequence[str]) -> NeedTask:
+    def _need(
+        self, index: int, need: Need, keys: Sequence[str], stock: Mapping[str, int]
+    ) -> NeedTask:
         stop = self._scene.stops[index]
         rows = [self._by_key[key] for key in keys]
         return NeedTask(
             name=need.name,
-            choices=tuple(self._choice(index, need, key) for key in keys),
+            choices=tuple(
+                dataclasses.replace(
+                    self._choice(index, need, key),
+                    # a spare frequency needs no piece of its own
+                    most=stock[key] + need.spares if key in stock else None,
+                )
+                for key in keys
+            ),
             lines=need.lines,
             spares=spare_names(need),
             units=need.units_per_line,
@@ -175,6 +185,7 @@ class TaskMaker:
         granted = [
             (point.frequency_hz - half, point.frequency_hz + half, point.power_mw)
             for point in (points.points if points else ())
+            if not point.refusal
         ]
         law = self._scene.windows[row.key, stop.id].law
         return (*granted, *((span.low_hz, span.high_hz, span.power_mw) for span in law))
@@ -201,7 +212,6 @@ class TaskMaker:
             guards=guards_of(row),
             grid=grid,
             spare_grid=spare_grid,
-            most=row.available,
             chassis=_chassis(need, row),
         )
 
@@ -213,13 +223,31 @@ class TaskMaker:
                 raise PlannerError(f"fixed carrier {carrier.name}: no range {carrier.range_key}")
             guards = guards_of(self._by_key[carrier.range_key])
             found.append(PlacedCarrier(frequency_hz=carrier.frequency_hz, guards=guards))
-        ours = {carrier.frequency_hz for carrier in found}
+        ours = [carrier.frequency_hz for carrier in found]
         found += [
             carrier
             for carrier in (other_carrier(row) for row in others_at(self._scene.tour, stop))
-            if carrier is not None and carrier.frequency_hz not in ours
+            if carrier is not None
+        ]
+        # one of ours on the same hertz is the source there already; theirs stays as a victim
+        found = [
+            dataclasses.replace(carrier, source=False)
+            if place >= len(ours) and carrier.frequency_hz in ours
+            else carrier
+            for place, carrier in enumerate(found)
         ]
         return tuple(dict.fromkeys(found))
+
+
+def _take_from(stock: dict[str, int], keys: Sequence[str], pieces: int) -> None:
+    """Take a need's pieces out of the stock, so that the next need of the same range has less."""
+    left = pieces
+    for key in keys:
+        if key not in stock:
+            return
+        taken = min(left, stock[key])
+        stock[key] -= taken
+        left -= taken
 
 
 def other_carrier(row: Other) -> PlacedCarrier | None:

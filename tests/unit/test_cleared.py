@@ -288,3 +288,27 @@ def test_who_can_release_a_channel() -> None:
     assert "agreement beforehand" in releases(["contour"])
     assert "-84 dBm" in releases(["contour"])
     assert "land mobile licensees" in releases(["land-mobile"])
+
+
+@pytest.mark.parametrize(
+    ("level_dbm", "word"), [(-84.0, "held"), (-20.0, "held"), (-84.1, "quiet")]
+)
+def test_a_level_that_is_itself_interference_makes_no_quiet_air(
+    level_dbm: float, word: str
+) -> None:
+    """Someone who measured a strong signal has not shown that the channel is free."""
+    found = applied(dataclasses.replace(cleared(506, 512), level_dbm=level_dbm))
+    assert air(found, 507) == word
+    text = next(s for s in found.spans if s.low_hz == 506_000_000).reasons
+    assert any(reason.code == "cleared" for reason in text)
+
+
+def test_of_two_levels_over_one_span_the_greater_counts_whatever_their_order() -> None:
+    loud, low = (
+        dataclasses.replace(cleared(506, 512), level_dbm=level) for level in (-86.0, -110.0)
+    )
+    rises = {
+        next(s for s in applied(*rows).spans if s.low_hz == 506_000_000).noise_rise_db
+        for rows in ((loud, low), (low, loud), (loud,))
+    }
+    assert len(rises) == 1

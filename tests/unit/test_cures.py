@@ -208,7 +208,7 @@ def test_dropping_the_stop_says_what_becomes_of_the_others() -> None:
     assert not any(row.missing for row in left.route.stops)
     assert left.choice == planned(stops=stops).choice
     two = [*stops, stop(id="d", lat_deg=42.0, exclude_hz=shut)]
-    text = "without this stop 1 of 3 are still short (d)"
+    text = "without this stop; but 1 of 3 others are short too (d)"
     assert cures(short(planned(stops=two), "b"))["drop-stop"] == (text, 0)
     alone = cures(short(planned(stops=[stops[1]]), "b"))
     assert alone["drop-stop"] == ("without this stop nothing is left of the tour", 0)

@@ -377,3 +377,42 @@ def test_a_transmitter_stays_within_the_width_that_it_tunes(
     found = [frequencies_mhz(record) for record in document(result)["stops"]]
     assert found[:2] == [{"A": 480.1, "B": 482.1}, {"A": 484.1, "B": 482.1}]
     assert (found[2]["A"], found[2]["B"]) == last
+
+
+def test_two_ranges_are_tried_where_one_fails_only_beside_the_other_need() -> None:
+    """Each need alone is met by the first range; together they are one short of it."""
+    both = [
+        need(lines=tuple("ABCD"), count=4, spares=0, ranges_max=2),
+        need(name="band", lines=tuple("ABCD"), count=4, spares=0, ranges_max=2),
+    ]
+    ranges = [room(470_100_000, 7), room(520_100_000, 2, family="Birch")]
+    result = planned(needs=both, ranges=ranges)
+    assert not result.short_confirmed
+    assert result.joint.combinations[0].stops_met == 1
+    assert any(len(rows) == 2 for rows in result.choice.values())
+
+
+def test_an_earlier_choice_of_more_ranges_than_now_allowed_is_not_kept() -> None:
+    ranges = [room(470_100_000, 3), room(520_100_000, 3, family="Birch")]
+    one = need(lines=tuple("AB"), count=2, spares=0, ranges_max=1)
+    case = Case(
+        needs=(one,),
+        stops=(stop(id="a"),),
+        gear=tuple(ranges),
+        windows={(row.key, "a"): windows_of(((row.low_hz, row.high_hz),)) for row in ranges},
+    )
+    joint = choose_after(case.question(), {one.name: [row.key for row in ranges]})
+    assert [len(keys) for keys in joint.combinations[0].ranges.values()] == [1]
+
+
+def test_stock_is_shared_by_needs_and_spare_frequencies_take_none() -> None:
+    ranges = [room(470_100_000, 20, available=4)]
+    alone = [need(lines=tuple("ABCD"), count=4, spares=2)]
+    assert not planned(needs=alone, ranges=ranges).short_confirmed
+    both = [
+        need(lines=tuple("ABC"), count=3, spares=0),
+        need(name="band", lines=tuple("ABC"), count=3, spares=0),
+    ]
+    result = planned(needs=both, ranges=ranges)
+    assert result.short_confirmed
+    assert sum(result.route.stops[0].missing.values()) == 2

@@ -111,3 +111,9 @@ def test_many_packs_on_a_line_do_not_outweigh_a_pair_kept_apart() -> None:
     mics = dataclasses.replace(names("a"), units=100, last=last)
     found = deal(mics, (LOW, HIGH), partners_hz={"a": (LOW.frequency_hz,)}, separation_hz=50)
     assert found == {"a": HIGH}
+
+
+def test_of_two_that_had_a_carrier_the_line_keeps_it_not_the_spare() -> None:
+    """By hand: a line's retune weighs four times a spare's."""
+    both = dataclasses.replace(names("a", spares=("s",)), last={"a": MID, "s": MID})
+    assert deal(both, (LOW, MID)) == {"a": MID, "s": LOW}

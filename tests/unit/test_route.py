@@ -305,3 +305,53 @@ def test_carriers_of_an_earlier_plan_that_stand_stay_whatever_comes_before(
     # a short plan may be given up only for a fuller one
     if len(got) == len(alone):
         assert got == alone
+
+
+def points(*mhz: float) -> Grid:
+    return grid(*((at, at) for at in mhz))
+
+
+def line_and_spare(name: str, main: Grid, extra: Grid) -> StopTask:
+    choice = Choice(range_key="one", guards=GUARDS, grid=main, spare_grid=extra)
+    need = NeedTask(name="mics", choices=(choice,), lines=("line",), spares=("spare",))
+    return StopTask(stop_id=name, rig="A", needs=(need,))
+
+
+def test_looking_ahead_does_not_take_a_spares_only_centre_for_a_line() -> None:
+    """Last night's line carrier is for spares only here, and for lines again tomorrow."""
+    tasks = [
+        line_and_spare("a", points(500), points(530)),
+        line_and_spare("b", points(510), points(500, 520)),
+        line_and_spare("c", points(500), points(520)),
+    ]
+    assert [stop.missing for stop in coordinate_route(tasks).stops] == [{}, {}, {}]
+
+
+def paired(name: str, mics: Grid, ears: Grid, lines: int = 2) -> StopTask:
+    names = tuple(f"line {i}" for i in range(lines))
+    needs = (
+        NeedTask(name="mics", choices=one(mics), lines=names, spares=(), pair_with="ears"),
+        NeedTask(name="ears", choices=one(ears), lines=names, spares=()),
+    )
+    return StopTask(stop_id=name, rig="A", needs=needs, separation_hz=8 * MHZ)
+
+
+def gaps_hz(carriers: Mapping[LineKey, Use]) -> list[int]:
+    return [
+        abs(use.frequency_hz - carriers["ears", name].frequency_hz)
+        for (need, name), use in carriers.items()
+        if need == "mics" and ("ears", name) in carriers
+    ]
+
+
+def test_a_performers_carriers_are_chosen_apart_where_dealing_cannot_part_them() -> None:
+    plan = coordinate_route([paired("a", grid((470, 475.9)), grid((476.1, 490)))])
+    assert not plan.stops[0].missing
+    assert min(gaps_hz(plan.stops[0].carriers)) >= 8 * MHZ
+
+
+def test_parting_a_pair_never_costs_a_carrier() -> None:
+    """There is no room for both ears 8 MHz off: they stay, too near, rather than go."""
+    plan = coordinate_route([paired("a", grid((470, 470.5)), grid((476, 478.3)))])
+    assert not plan.stops[0].missing
+    assert min(gaps_hz(plan.stops[0].carriers)) < 8 * MHZ
