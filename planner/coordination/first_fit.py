@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from planner.coordination import kernel
 from planner.coordination.records import Choice, Coordination, Effort, FitCount, Order
-from planner.coordination.search import NO_LIMIT, Search, scans
+from planner.coordination.search import NO_LIMIT, Search, copy_of, scans
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -200,9 +200,7 @@ class _Stop:
             for need, wish in kept:
                 self._search.keep(base, need, wish)
             for number, scan in enumerate(scans(starts)):
-                board = base._replace(
-                    **{name: getattr(base, name).copy() for name in kernel.CHANGING}
-                )
+                board = copy_of(base)
                 self._search.fill(board, scan, self._sequences[number % len(self._sequences)])
                 rated = self._rate(board)
                 best = min(best, rated, key=_Rated.merit)
@@ -261,15 +259,12 @@ class _Stop:
         return Coordination(filled=self._search.filled(rated.board, found), steps=self._steps)
 
     def _again(self, rated: _Rated) -> Board:
-        board = rated.board._replace(
-            **{name: getattr(rated.board, name).copy() for name in kernel.CHANGING}
-        )
+        board = copy_of(rated.board)
         board.state[kernel.STEPS] = 0
         return board
 
     def _could(self, empty: Board, need: int, wish: Wish) -> bool:
-        board = empty._replace(**{name: getattr(empty, name).copy() for name in kernel.CHANGING})
-        return self._search.keep(board, need, wish)
+        return self._search.keep(copy_of(empty), need, wish)
 
     def _keepings(self) -> tuple[tuple[tuple[tuple[int, Wish], ...], int], ...]:
         """Return the wished carriers to try first, and with how many starts."""

@@ -9,14 +9,14 @@ import numpy as np
 
 from planner.coordination import kernel
 from planner.coordination.kernel import Board
-from planner.coordination.records import Choice, Chosen, Filled, Grid, GuardSet
+from planner.coordination.records import Choice, Chosen, Filled, Grid, GuardSet, Order
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
-    from planner.coordination.records import Order, PlacedCarrier, Wish
+    from planner.coordination.records import PlacedCarrier, Wish
 
 NO_LIMIT = 1 << 40
 """A count that no spectrum can hold, and more steps than any search takes."""
@@ -126,11 +126,11 @@ class Search:
         )
         self._number = {(row.need, row.choice.range_key): k for k, row in enumerate(self.rows)}
         self._empty = self._board(fixed, seed)
-        self._memory = _copy(self._empty)
+        self._memory = copy_of(self._empty)
 
     def begin(self) -> Board:
         """Return a fresh board with only the fixed carriers on it."""
-        return _copy(self._empty)
+        return copy_of(self._empty)
 
     def keep(self, board: Board, need: int, wish: Wish) -> bool:
         """Try to place a wished carrier; say whether it stands."""
@@ -220,7 +220,7 @@ class Search:
         before = int(board.rows[mine, kernel.HELD_BY].sum())
         best: Board | None = None
         for scan in starts:
-            trial = _copy(board)
+            trial = copy_of(board)
             trial.needs[need, kernel.LINES] = NO_LIMIT
             trial.rows[mine, kernel.CAP] = NO_LIMIT
             trial.rows[mine, kernel.RECEIVERS] = NO_LIMIT
@@ -291,17 +291,12 @@ def free_points(grid: Grid, guards: GuardSet, fixed: Sequence[PlacedCarrier]) ->
     """Return the centres of a grid that the fixed carriers leave free, ascending [Hz]."""
     nowhere = Grid(origin_hz=grid.origin_hz, step_hz=grid.step_hz, windows_hz=())
     choice = Choice(range_key="", guards=guards, grid=grid, spare_grid=nowhere)
-    empty = Search([_order_of(choice)], fixed).begin()
+    empty = Search([Order(name="", choices=(choice,), count=0)], fixed).begin()
     return np.asarray(empty.centres[empty.cover == 0, kernel.POINT])
 
 
-def _order_of(choice: Choice) -> Order:
-    from planner.coordination.records import Order
-
-    return Order(name="", choices=(choice,), count=0)
-
-
-def _copy(board: Board) -> Board:
+def copy_of(board: Board) -> Board:
+    """Return a board that can go its own way."""
     return board._replace(**{name: getattr(board, name).copy() for name in kernel.CHANGING})
 
 
