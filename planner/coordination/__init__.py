@@ -1,7 +1,9 @@
 """Coordination: carriers that keep spacing, and keep their products off each other."""
 
 from planner.coordination.bounds import upper_bound
-from planner.coordination.first_fit import coordinate, count_fit
+from planner.coordination.company import TOGETHER, Company, Group
+from planner.coordination.counting import count_fit
+from planner.coordination.first_fit import coordinate
 from planner.coordination.nearest import nearest_products
 from planner.coordination.packing import DEFAULT_STEPS, Packing, pack_carriers, prepare
 from planner.coordination.records import (
@@ -25,16 +27,19 @@ from planner.coordination.verify import BrokenSet, require_sound, violations
 
 __all__ = [
     "DEFAULT_STEPS",
+    "TOGETHER",
     "BrokenSet",
     "Budget",
     "Chassis",
     "Choice",
     "Chosen",
+    "Company",
     "Coordination",
     "Effort",
     "Filled",
     "FitCount",
     "Grid",
+    "Group",
     "GuardSet",
     "NearestProduct",
     "Order",

@@ -1,4 +1,4 @@
-"""Coordinate one stop, and count what fits: first-fit from several starts, then repair."""
+"""Coordinate one stop: first-fit from several starts, then repair."""
 
 from __future__ import annotations
 
@@ -6,92 +6,18 @@ import dataclasses
 from typing import TYPE_CHECKING
 
 from planner.coordination import kernel
-from planner.coordination.records import Choice, Coordination, Effort, FitCount, Order
-from planner.coordination.search import NO_LIMIT, Search, copy_of, scans
+from planner.coordination.records import Coordination, Effort, Order
+from planner.coordination.search import Search, copy_of, pick_effort, scans
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from planner.coordination.kernel import Board
-    from planner.coordination.records import Grid, GuardSet, PlacedCarrier, Wish
+    from planner.coordination.records import PlacedCarrier, Wish
 
-_COUNT_STARTS: dict[str, int] = {"quick": 2, "normal": 4, "long": 24}
-_COUNT_STIRS: dict[str, int] = {"quick": 0, "normal": 40, "long": 4000}
 _STARTS: dict[str, int] = {"glance": 3, "quick": 4, "normal": 6, "hard": 6, "long": 48}
 _STIRS: dict[str, int] = {"glance": 20, "quick": 100, "normal": 400, "hard": 3000, "long": 8000}
 _HEADROOM_STARTS = 2
-
-
-def count_fit(  # noqa: PLR0913 - all but two are optional and named
-    grid: Grid,
-    guards: GuardSet,
-    *,
-    extra_grid: Grid | None = None,
-    fixed: Sequence[PlacedCarrier] = (),
-    most: int | None = None,
-    extra_most: int = 0,
-    limit: int | None = None,
-    effort: Effort = "normal",
-) -> FitCount:
-    """Count how many carriers of one use fit, alone with the fixed carriers.
-
-    Parameters
-    ----------
-    grid, guards : Grid, GuardSet
-        Where they may stand, and their guards.
-    extra_grid : Grid, optional
-        Where further ones may stand once ``grid`` holds no more.
-    fixed : sequence of PlacedCarrier
-        Carriers on the air already.
-    most, extra_most : int or None, int
-        Stop at so many in ``grid`` (None for as many as fit); so many more may stand in either,
-        in ``grid`` first.
-    limit : int, optional
-        A proven bound of both together: the search ends there.
-    effort : str
-        ``"quick"``, ``"normal"`` or ``"long"``: the number of starts and of repairs.
-
-    Returns
-    -------
-    FitCount
-        The best of all starts: most in ``grid``, then most in ``extra_grid``, then the first.
-
-    Raises
-    ------
-    ValueError
-        When the effort has another name.
-    """
-    count = NO_LIMIT if most is None else most
-    choice = Choice(
-        range_key="",
-        guards=guards,
-        grid=grid,
-        spare_grid=dataclasses.replace(grid, windows_hz=()) if extra_grid is None else extra_grid,
-    )
-    order = Order(name="", choices=(choice,), count=count, spares=extra_most, limit=limit)
-    search = Search([order], fixed)
-    best: Board | None = None
-    steps = 0
-    for scan in scans(_pick(_COUNT_STARTS, effort)):
-        board = search.begin()
-        search.fill(board, scan, (0,))
-        steps += int(board.state[kernel.STEPS])
-        if best is None or kernel.shortage(board.needs) < kernel.shortage(best.needs):
-            best = board
-        if sum(kernel.shortage(best.needs)) <= int(best.state[kernel.FLOOR]):
-            break
-    if best is None:
-        raise ValueError("no start")
-    if sum(kernel.shortage(best.needs)) > int(best.state[kernel.FLOOR]):
-        before = int(best.state[kernel.STEPS])
-        search.stir(best, (0,), _pick(_COUNT_STIRS, effort))
-        steps += int(best.state[kernel.STEPS]) - before
-    found = [chosen for chosen, _ in search.carriers(best)[0]]
-    return FitCount(
-        carriers_hz=tuple(chosen.frequency_hz for chosen in found if chosen.main),
-        extra_hz=tuple(chosen.frequency_hz for chosen in found if not chosen.main),
-        steps=steps,
-    )
 
 
 def coordinate(
@@ -131,9 +57,9 @@ def coordinate(
     names = [order.name for order in orders]
     if len(set(names)) < len(names):
         raise ValueError(f"needs with one name: {', '.join(sorted(names))}")
-    stop = _Stop(orders, fixed, starts=_pick(_STARTS, effort))
+    stop = _Stop(orders, fixed, starts=pick_effort(_STARTS, effort))
     keeping, best = stop.search()
-    stirs = _pick(_STIRS, effort)
+    stirs = pick_effort(_STIRS, effort)
     if stop.wished and not stop.is_full(best):
         best = min(best, stop.repair(keeping, stirs, keep=True), key=_Rated.merit)
     if not stop.is_full(best):
@@ -307,9 +233,3 @@ class _Stop:
             free += int((board.cover[low:high] == 0).sum()) * search.rows[number].step_hz
         order = search.orders[need]
         return free / max(1, order.count + order.spares)
-
-
-def _pick(table: Mapping[str, int], effort: str) -> int:
-    if effort not in table:
-        raise ValueError(f"effort {effort!r}; known: {', '.join(table)}")
-    return table[effort]

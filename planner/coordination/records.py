@@ -69,11 +69,14 @@ class PlacedCarrier:
     source : bool
         False for a receiver to be protected whose transmitter makes no products that we know,
         for example the middle of a block.
+    group : int
+        Its group in the stop's :class:`planner.coordination.company.Company`.
     """
 
     frequency_hz: int
     guards: GuardSet
     source: bool = True
+    group: int = 0
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -192,6 +195,8 @@ class Order:
         A proven bound of its lines and spares, where one is known: no search goes on once it
         is reached. It must count centres for spares only no more often than spares are wanted,
         or a line could stay empty beside a spare.
+    group : int
+        Group of its carriers in the stop's company.
 
     Raises
     ------
@@ -205,6 +210,7 @@ class Order:
     spares: int = 0
     wishes: tuple[Wish, ...] = ()
     limit: int | None = None
+    group: int = 0
 
     def __post_init__(self) -> None:
         if self.count < 0 or self.spares < 0:

@@ -12,7 +12,7 @@ from planner.coordination.kernel import Board
 from planner.coordination.records import Choice, Chosen, Filled, Grid, GuardSet, Order
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -81,6 +81,19 @@ def scans(count: int) -> tuple[Scan, ...]:
             weight, rest = weight / 2, rest >> 1
         found.append(Scan(start=start, descending=index % 2 == 1))
     return tuple(found[:count])
+
+
+def pick_effort(table: Mapping[str, int], effort: str) -> int:
+    """Return how much an effort asks for.
+
+    Raises
+    ------
+    ValueError
+        When the effort has another name.
+    """
+    if effort not in table:
+        raise ValueError(f"effort {effort!r}; known: {', '.join(table)}")
+    return table[effort]
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
+from planner.coordination.company import TOGETHER, Company
 from planner.coordination.names import Use
 
 if TYPE_CHECKING:
@@ -40,6 +41,8 @@ class NeedTask:
         By range: the width that one transmitter can tune, where that is less than the range [Hz].
     limit : int or None
         A proven bound of its carriers here, where one is known.
+    group : int
+        Group of its carriers in the stop's company.
     """
 
     name: str
@@ -54,6 +57,7 @@ class NeedTask:
     half_width_hz: Mapping[str, int] = dataclasses.field(default_factory=dict)
     widths_hz: Mapping[str, int] = dataclasses.field(default_factory=dict)
     limit: int | None = None
+    group: int = 0
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -89,6 +93,8 @@ class StopTask:
         A set found before for this stop, by need: taken where the search finds less.
     separation_hz : int
         Least distance of the two carriers of one performer [Hz].
+    company : Company
+        Who is on with whom.
     """
 
     stop_id: str
@@ -99,6 +105,7 @@ class StopTask:
     settled: bool = False
     known: Mapping[str, tuple[Chosen, ...]] = dataclasses.field(default_factory=dict)
     separation_hz: int = 0
+    company: Company = TOGETHER
 
     @property
     def names(self) -> tuple[LineKey, ...]:

@@ -23,6 +23,7 @@ from planner.coordination import (
     Wish,
     coordinate,
     count_fit,
+    counting,
     first_fit,
     kernel,
     search,
@@ -130,6 +131,7 @@ def test_compiled_and_plain_give_the_same_stop_step_by_step(seed: int) -> None:
     with (
         mock.patch.object(search, "kernel", plain_twin()),
         mock.patch.object(first_fit, "kernel", plain_twin()),
+        mock.patch.object(counting, "kernel", plain_twin()),
     ):
         assert coordinate(orders, fixed, effort="glance", headrooms=True) == answer
 
