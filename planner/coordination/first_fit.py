@@ -6,6 +6,7 @@ import dataclasses
 from typing import TYPE_CHECKING
 
 from planner.coordination import kernel
+from planner.coordination.company import TOGETHER, Company
 from planner.coordination.records import Coordination, Effort, Order
 from planner.coordination.search import Search, copy_of, pick_effort, scans
 
@@ -24,6 +25,7 @@ def coordinate(
     orders: Sequence[Order],
     fixed: Sequence[PlacedCarrier] = (),
     *,
+    company: Company = TOGETHER,
     effort: Effort = "normal",
     headrooms: bool = False,
 ) -> Coordination:
@@ -35,6 +37,8 @@ def coordinate(
         One a need; names differ.
     fixed : sequence of PlacedCarrier
         Carriers on the air already: sources and victims, never moved.
+    company : Company
+        Who is on with whom.
     effort : str
         ``"quick"``, ``"normal"`` or ``"long"``: how many starts, and how many repairs of a set
         that is short; ``"glance"`` looks whether something is easy, ``"hard"`` comes before a
@@ -57,7 +61,7 @@ def coordinate(
     names = [order.name for order in orders]
     if len(set(names)) < len(names):
         raise ValueError(f"needs with one name: {', '.join(sorted(names))}")
-    stop = _Stop(orders, fixed, starts=pick_effort(_STARTS, effort))
+    stop = _Stop(Search(orders, fixed, company=company), starts=pick_effort(_STARTS, effort))
     keeping, best = stop.search()
     stirs = pick_effort(_STIRS, effort)
     if stop.wished and not stop.is_full(best):
@@ -85,10 +89,9 @@ class _Rated:
 class _Stop:
     """One stop's search: the needs, their wishes, and what has been tried."""
 
-    def __init__(
-        self, orders: Sequence[Order], fixed: Sequence[PlacedCarrier], *, starts: int
-    ) -> None:
-        self._search = Search(orders, fixed)
+    def __init__(self, search: Search, *, starts: int) -> None:
+        self._search = search
+        orders = search.orders
         self._starts = starts
         self._steps = 0
         given = tuple(range(len(orders)))

@@ -27,14 +27,14 @@ Whole = NDArray[np.int64]
 COUNT, STEPS, DICE, FLOOR = range(4)
 """Places in ``state``: carriers that stand, candidates tried so far, the random number, and how
 many carriers are proven to be missing from every set."""
-HZ, SPACING, TWO, THREE, FIVE, ROW, AT, KEPT = range(8)
-"""Columns of ``standing``: frequency, spacing, the guards 2A-B, A+B-C, 3A-2B [Hz], row (-1:
-fixed), index of the centre, 1 where it must not be taken out. ``victims`` has the first five."""
+HZ, SPACING, TWO, THREE, FIVE, GROUP, ROW, AT, KEPT = range(9)
+"""Columns of ``standing``: frequency, spacing, the guards 2A-B, A+B-C, 3A-2B [Hz], group, row (-1:
+fixed), index of the centre, 1 where it must not be taken out. ``victims`` has the first six."""
 BEGIN, END, RANK, LAST, SHIFT, NEED, CAP, HELD_BY, CHANNELS, WIDTH, RECEIVERS, OWN = range(12)
 """Columns of ``rows``: first centre and the one after the last; first and last place in ``rank``,
 and the power of two between its places [Hz]; need; most carriers; carriers that stand; channels of
 a receiver, the span they share [Hz], how many receivers (0 channels: no such limit); from OWN on
-spacing and guards of the candidates [Hz]."""
+spacing and guards of the candidates [Hz], and their group."""
 LINES, SPARES, ON_MAIN, ON_EXTRA, RESERVED = range(5)
 """Columns of ``needs``: lines and spares wanted; carriers on main centres and on those for spares
 only; how many of the former are kept for spares."""
@@ -55,8 +55,10 @@ class Board(NamedTuple):
 
     ``centres`` (P, 3), ascending in each row; ``cover`` (P,), reasons that close each, 0 is free;
     ``rank``, for each row the index of the first centre at or above its first one plus so many
-    places; ``rows`` (R, 15); ``needs`` (G, 5); ``victims`` (V, 5), receivers to be protected that
-    are no sources; ``standing`` (M, 8); ``state`` (4,).
+    places; ``rows`` (R, 16); ``needs`` (G, 5); ``victims`` (V, 6), receivers to be protected that
+    are no sources; ``standing`` (M, 9); ``state`` (4,). For C groups of carriers: ``apart``
+    (C, C), least distance beside spacing [Hz], -1 for two never on together; ``two_heard`` and
+    ``three_heard``, victim first, 1 where its guard holds against such sources.
     """
 
     centres: Whole
@@ -67,6 +69,9 @@ class Board(NamedTuple):
     victims: Whole
     standing: Whole
     state: Whole
+    apart: Whole
+    two_heard: Whole
+    three_heard: Whole
 
 
 CHANGING = ("cover", "rows", "needs", "standing", "state")
@@ -122,18 +127,25 @@ def fill_span(spans: Whole, n: int, total: int, times: int, guard: int) -> int:
 
 
 @compiled
-def spans_of_victims(board: Board, new: int, spans: Whole) -> int:
-    """Write what a new source and one candidate, or another source too, send onto receivers."""
+def spans_of_victims(board: Board, group: int, carrier: Whole, spans: Whole) -> int:
+    """Write what a new source and one candidate, or another source too, send onto receivers.
+
+    The candidate is of the given group.
+    """
     n = ONCE - 1
+    new, own = carrier[HZ], carrier[GROUP]
     for v in range(board.victims.shape[0]):
-        victim, two = board.victims[v, HZ], board.victims[v, TWO]
-        three, five = board.victims[v, THREE], board.victims[v, FIVE]
+        victim, hearer = board.victims[v, HZ], board.victims[v, GROUP]
+        heard = board.two_heard[hearer, own, group]
+        two, five = heard * board.victims[v, TWO], heard * board.victims[v, FIVE]
         n = fill_span(spans, n, 2 * new - victim, ONCE, two)
         n = fill_span(spans, n, new + victim, TWICE, two)
         n = fill_span(spans, n, 3 * new - victim, TWICE, five)
         n = fill_span(spans, n, victim + 2 * new, THRICE, five)
         for o in range(board.state[COUNT]):
             other = board.standing[o, HZ]
+            three = board.three_heard[hearer, own, group, board.standing[o, GROUP]]
+            three *= board.victims[v, THREE]
             n = fill_span(spans, n, new + other - victim, ONCE, three)
             n = fill_span(spans, n, victim - new + other, ONCE, three)
             n = fill_span(spans, n, victim - other + new, ONCE, three)
@@ -143,27 +155,38 @@ def spans_of_victims(board: Board, new: int, spans: Whole) -> int:
 @compiled
 def spans_of(board: Board, row: Whole, carrier: Whole, spans: Whole) -> int:
     """Write the spans that a carrier closes for a row together with all others that stand."""
-    new, two, three, five = carrier[HZ], carrier[TWO], carrier[THREE], carrier[FIVE]
-    own_two, own_five = row[OWN + 1], row[OWN + 3]
-    least = max(three, row[OWN + 2])
-    standing = board.standing
-    n = fill_span(spans, ONCE - 1, new, ONCE, max(carrier[SPACING], row[OWN], 1))
+    standing, heard, among = board.standing, board.two_heard, board.three_heard
+    new, first, group = carrier[HZ], carrier[GROUP], row[OWN + 4]
+    n, apart = ONCE - 1, board.apart[first, group]
+    if apart >= 0:
+        n = fill_span(spans, n, new, ONCE, max(carrier[SPACING], row[OWN], apart, 1))
     for o in range(board.state[COUNT]):
-        other, their_two, their_five = standing[o, HZ], standing[o, TWO], standing[o, FIVE]
-        n = fill_span(spans, n, 2 * new - other, ONCE, max(their_two, own_two))
-        n = fill_span(spans, n, 2 * other - new, ONCE, max(two, own_two))
-        n = fill_span(spans, n, other + new, TWICE, max(their_two, two))
-        n = fill_span(spans, n, 3 * new - 2 * other, ONCE, own_five)
-        n = fill_span(spans, n, 3 * other - 2 * new, ONCE, own_five)
-        n = fill_span(spans, n, new + 2 * other, THRICE, five)
-        n = fill_span(spans, n, 3 * other - new, TWICE, five)
-        n = fill_span(spans, n, other + 2 * new, THRICE, their_five)
-        n = fill_span(spans, n, 3 * new - other, TWICE, their_five)
-        among = max(least, standing[o, THREE])
+        other, second = standing[o, HZ], standing[o, GROUP]
+        # whether the candidate, the new carrier and the other one hear the two others
+        hears, new_hears = heard[group, first, second], heard[first, second, group]
+        other_hears = heard[second, first, group]
+        ours, mine = hears * row[OWN + 1], new_hears * carrier[TWO]
+        theirs = other_hears * standing[o, TWO]
+        n = fill_span(spans, n, 2 * new - other, ONCE, max(theirs, ours))
+        n = fill_span(spans, n, 2 * other - new, ONCE, max(mine, ours))
+        n = fill_span(spans, n, other + new, TWICE, max(theirs, mine))
+        ours, mine = hears * row[OWN + 3], new_hears * carrier[FIVE]
+        theirs = other_hears * standing[o, FIVE]
+        n = fill_span(spans, n, 3 * new - 2 * other, ONCE, ours)
+        n = fill_span(spans, n, 3 * other - 2 * new, ONCE, ours)
+        n = fill_span(spans, n, new + 2 * other, THRICE, mine)
+        n = fill_span(spans, n, 3 * other - new, TWICE, mine)
+        n = fill_span(spans, n, other + 2 * new, THRICE, theirs)
+        n = fill_span(spans, n, 3 * new - other, TWICE, theirs)
         for p in range(o):
-            guard = max(among, standing[p, THREE])
+            third, last = standing[p, HZ], standing[p, GROUP]
+            guard = max(
+                among[group, first, second, last] * row[OWN + 2],
+                among[first, second, last, group] * carrier[THREE],
+                among[second, first, last, group] * standing[o, THREE],
+                among[last, first, second, group] * standing[p, THREE],
+            )
             if guard > 0:
-                third = standing[p, HZ]
                 n = fill_span(spans, n, other - third + new, ONCE, guard)
                 n = fill_span(spans, n, third - other + new, ONCE, guard)
                 n = fill_span(spans, n, other + third - new, ONCE, guard)
@@ -176,14 +199,11 @@ def count_reasons(board: Board, carrier: Whole, weight: int) -> None:
     count, victims = board.state[COUNT], board.victims.shape[0]
     most = 1 + 9 * count + 3 * count * count // 2 + victims * (4 + 3 * count)
     spans = np.empty((most, 3), dtype=np.int64)
-    seen = spans_of_victims(board, carrier[HZ], spans)
     for number in range(board.rows.shape[0]):
         row = board.rows[number]
         if row[BEGIN] < row[END]:
-            close(board, number, spans[:seen], weight)
-    for number in range(board.rows.shape[0]):
-        row = board.rows[number]
-        if row[BEGIN] < row[END]:
+            n = spans_of_victims(board, row[OWN + 4], carrier, spans)
+            close(board, number, spans[:n], weight)
             n = spans_of(board, row, carrier, spans)
             close(board, number, spans[:n], weight)
 
@@ -202,7 +222,7 @@ def take(board: Board, which: int) -> None:
     """Take away the carrier at a place of ``standing``; the last one moves there."""
     board.state[COUNT] -= 1
     last = board.state[COUNT]
-    carrier = np.empty(8, dtype=np.int64)
+    carrier = np.empty(9, dtype=np.int64)
     for column in range(carrier.size):
         carrier[column] = board.standing[which, column]
         board.standing[which, column] = board.standing[last, column]
@@ -255,8 +275,8 @@ def may_stand(board: Board, number: int, k: int) -> bool:
 def stand(board: Board, number: int, k: int, kept: int) -> None:
     """Put a carrier on a centre, and count it as tried."""
     row = board.rows[number]
-    carrier = np.empty(8, dtype=np.int64)
-    for column in range(4):
+    carrier = np.empty(9, dtype=np.int64)
+    for column in range(5):
         carrier[SPACING + column] = row[OWN + column]
     carrier[HZ], carrier[ROW], carrier[AT] = board.centres[k, POINT], number, k
     carrier[KEPT] = kept

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.coordination.company import TOGETHER, Company
 from planner.coordination.records import NearestProduct, product_formula
 
 if TYPE_CHECKING:
@@ -16,13 +17,17 @@ if TYPE_CHECKING:
     from planner.coordination.records import GuardSet, PlacedCarrier
 
 
-def nearest_products(carriers: Sequence[PlacedCarrier]) -> tuple[NearestProduct | None, ...]:
+def nearest_products(
+    carriers: Sequence[PlacedCarrier], company: Company = TOGETHER
+) -> tuple[NearestProduct | None, ...]:
     """Return for each carrier the nearest product that its row protects against.
 
     Parameters
     ----------
     carriers : sequence of PlacedCarrier
-        All carriers that may be on the air together.
+        All carriers of the stop.
+    company : Company
+        Who is on with whom; everybody with everybody when left out.
 
     Returns
     -------
@@ -31,6 +36,7 @@ def nearest_products(carriers: Sequence[PlacedCarrier]) -> tuple[NearestProduct 
         product. Of equally near ones the order 2A-B, A+B-C, 3A-2B decides, then the sources.
     """
     every = np.array([carrier.frequency_hz for carrier in carriers], dtype=np.int64)
+    groups = np.array([carrier.group for carrier in carriers], dtype=np.int64)
     places = np.flatnonzero([carrier.source for carrier in carriers])
     hz = every[places]
     found = [
@@ -48,8 +54,11 @@ def nearest_products(carriers: Sequence[PlacedCarrier]) -> tuple[NearestProduct 
         for kind, product_hz, sources in found:
             if not _guard_hz(carrier.guards, kind):
                 continue
+            silent = (sources == victim).any(axis=0)
+            if len(company.groups) > 1:
+                silent |= ~_counts(company, groups[victim], groups[sources])
             offset_hz = np.where(
-                (sources == victim).any(axis=0),
+                silent,
                 np.iinfo(np.int64).max,
                 product_hz - carrier.frequency_hz,
             )
@@ -62,6 +71,18 @@ def nearest_products(carriers: Sequence[PlacedCarrier]) -> tuple[NearestProduct 
                 best = NearestProduct(order=kind, formula=formula, offset_hz=offset)
         results.append(best)
     return tuple(results)
+
+
+def _counts(company: Company, victim: int, sources: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Say of products, their sources' groups of shape (2 or 3, n), whether they count."""
+    size = len(company.groups)
+    code = np.ravel_multi_index(tuple(sources), (size,) * sources.shape[0])
+    kinds, which = np.unique(code, return_inverse=True)
+    counts = [
+        company.counts(int(victim), tuple(int(group) for group in found))
+        for found in zip(*np.unravel_index(kinds, (size,) * sources.shape[0]), strict=True)
+    ]
+    return np.array(counts, dtype=np.bool_)[which]
 
 
 def _guard_hz(guards: GuardSet, kind: str) -> int:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from planner.coordination import kernel
+from planner.coordination.company import TOGETHER, Company
 from planner.coordination.kernel import Board
 from planner.coordination.records import Choice, Chosen, Filled, Grid, GuardSet, Order
 
@@ -124,14 +126,22 @@ class Search:
         What each need asks for.
     fixed : sequence of PlacedCarrier
         Carriers on the air already; they may violate each other.
+    company : Company
+        Who is on with whom; orders and fixed carriers name their groups of it.
     seed : int
         Start of the random numbers.
     """
 
     def __init__(
-        self, orders: Sequence[Order], fixed: Sequence[PlacedCarrier] = (), *, seed: int = 0
+        self,
+        orders: Sequence[Order],
+        fixed: Sequence[PlacedCarrier] = (),
+        *,
+        company: Company = TOGETHER,
+        seed: int = 0,
     ) -> None:
         self.orders = tuple(orders)
+        self.company = company
         self.rows = tuple(
             _row(need, choice, spares=order.spares)
             for need, order in enumerate(self.orders)
@@ -264,7 +274,8 @@ class Search:
             _joined([row.is_main.astype(np.int64) for row in rows]),
             _joined([_linked(row) for row in rows]),
         ]
-        ranks, columns = _ranks_and_columns(rows)
+        ranks, columns = _ranks_and_columns(rows, self.orders)
+        apart, two_heard, three_heard = _tables(self.company)
         floor = sum(
             max(0, order.count + order.spares - order.limit)
             for order in self.orders
@@ -278,20 +289,29 @@ class Search:
             rows=columns,
             needs=np.array(needs, dtype=np.int64).reshape(-1, 5),
             victims=np.array(
-                [(carrier.frequency_hz, *_four(carrier.guards)) for carrier in victims],
+                [
+                    (carrier.frequency_hz, *_four(carrier.guards), carrier.group)
+                    for carrier in victims
+                ],
                 dtype=np.int64,
-            ).reshape(-1, 5),
-            standing=np.zeros((max(1, room), 8), dtype=np.int64),
+            ).reshape(-1, 6),
+            standing=np.zeros((max(1, room), 9), dtype=np.int64),
             state=np.array([0, 0, _FIRST_DICE ^ (seed & 0x7FFFFFFF), floor], dtype=np.int64),
+            apart=apart,
+            two_heard=two_heard,
+            three_heard=three_heard,
         )
         for carrier in victims:
             for number, row in enumerate(rows):
-                reach = max(carrier.guards.spacing_hz, row.choice.guards.spacing_hz, 1)
+                least = int(apart[carrier.group, self.orders[row.need].group])
+                reach = max(carrier.guards.spacing_hz, row.choice.guards.spacing_hz, least, 1)
+                if least < 0:
+                    continue
                 near = np.abs(row.points_hz - carrier.frequency_hz) < reach
                 begin = int(board.rows[number, kernel.BEGIN])
                 board.cover[begin : begin + near.size] += near
         for carrier in sources:
-            values = (carrier.frequency_hz, *_four(carrier.guards), -1, -1, 1)
+            values = (carrier.frequency_hz, *_four(carrier.guards), carrier.group, -1, -1, 1)
             kernel.put(board, np.array(values, dtype=np.int64))
         return board
 
@@ -329,7 +349,9 @@ def _row(need: int, choice: Choice, *, spares: int) -> _Row:
     )
 
 
-def _ranks_and_columns(rows: Sequence[_Row]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def _ranks_and_columns(
+    rows: Sequence[_Row], orders: Sequence[Order]
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Return the rank tables in one, and the columns of the rows."""
     ranks: list[NDArray[np.int64]] = []
     columns = []
@@ -345,11 +367,32 @@ def _ranks_and_columns(rows: Sequence[_Row]) -> tuple[NDArray[np.int64], NDArray
         columns.append(
             (
                 *(begin, end, place, place + length - 1, row.shift, row.need, cap, 0),
-                *(*_three(choice), *_four(choice.guards)),
+                *(*_three(choice), *_four(choice.guards), orders[row.need].group),
             )
         )
         begin, place = end, place + length
-    return _joined(ranks), np.array(columns, dtype=np.int64).reshape(-1, 15)
+    return _joined(ranks), np.array(columns, dtype=np.int64).reshape(-1, 16)
+
+
+@functools.lru_cache(maxsize=256)
+def _tables(
+    company: Company,
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Return the tables of the kernel: least distances, who hears products of two and of three."""
+    size = len(company.groups)
+    apart = np.empty((size,) * 2, dtype=np.int64)
+    two = np.empty((size,) * 3, dtype=np.int64)
+    three = np.empty((size,) * 4, dtype=np.int64)
+    for one, other in np.ndindex(apart.shape):
+        least_hz = company.separation_hz(one, other)
+        apart[one, other] = least_hz if company.together((one, other)) else -1
+    for victim, *sources in np.ndindex(two.shape):
+        two[victim, *sources] = company.counts(victim, tuple(sources))
+    for victim, *sources in np.ndindex(three.shape):
+        three[victim, *sources] = company.counts(victim, tuple(sources))
+    for table in (apart, two, three):
+        table.setflags(write=False)
+    return apart, two, three
 
 
 def _linked(row: _Row) -> NDArray[np.int64]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import bisect
 from typing import TYPE_CHECKING
 
+from planner.coordination.company import TOGETHER, Company
 from planner.coordination.records import Kind, PlacedCarrier, Violation
 from planner.errors import PlannerError
 
@@ -37,13 +38,17 @@ class BrokenSet(PlannerError):  # noqa: N818 - names the condition
         )
 
 
-def violations(carriers: Sequence[PlacedCarrier]) -> tuple[Violation, ...]:
+def violations(
+    carriers: Sequence[PlacedCarrier], company: Company = TOGETHER
+) -> tuple[Violation, ...]:
     """Find everything that is wrong with a set of carriers.
 
     Parameters
     ----------
     carriers : sequence of PlacedCarrier
-        All carriers that may be on the air together, in any order.
+        All carriers of the stop, in any order.
+    company : Company
+        Who is on with whom; everybody with everybody when left out.
 
     Returns
     -------
@@ -51,7 +56,42 @@ def violations(carriers: Sequence[PlacedCarrier]) -> tuple[Violation, ...]:
         Spacing first, then 2A-B, A+B-C and 3A-2B; empty when the set is sound. A distance
         equal to the guard is allowed; a carrier is never the victim of its own product.
     """
-    found = list(_spacing(carriers))
+    return tuple(violation for violation, _ in _found(carriers, company))
+
+
+def require_sound(
+    carriers: Sequence[PlacedCarrier],
+    fixed: Sequence[PlacedCarrier] = (),
+    company: Company = TOGETHER,
+) -> None:
+    """Refuse a set that violates a guard, save what fixed carriers do to each other.
+
+    Parameters
+    ----------
+    carriers, fixed : sequence of PlacedCarrier
+        The carriers chosen, and those that stood before.
+    company : Company
+        Who is on with whom; everybody with everybody when left out.
+
+    Raises
+    ------
+    BrokenSet
+        When a chosen carrier takes part in a violation.
+    """
+    wrong = [
+        violation
+        for violation, members in _found((*carriers, *fixed), company)
+        if min(members) < len(carriers)
+    ]
+    if wrong:
+        raise BrokenSet(wrong)
+
+
+def _found(
+    carriers: Sequence[PlacedCarrier], company: Company
+) -> Iterator[tuple[Violation, tuple[int, ...]]]:
+    """Yield what is wrong, with the places of all carriers that take part."""
+    yield from _spacing(carriers, company)
     frequencies = [carrier.frequency_hz for carrier in carriers]
     sources = [k for k, carrier in enumerate(carriers) if carrier.source]
     kinds: tuple[tuple[Kind, list[int], Iterator[Product]], ...] = (
@@ -64,43 +104,36 @@ def violations(carriers: Sequence[PlacedCarrier]) -> tuple[Violation, ...]:
         ),
     )
     for kind, guards, products in kinds:
-        if any(guards):
-            found.extend(_near(frequencies, guards, products, kind))
-    return tuple(found)
+        if not any(guards):
+            continue
+        for violation, members in _near(frequencies, guards, products, kind):
+            groups = [carriers[member].group for member in members]
+            if company.counts(groups[0], tuple(groups[1:])):
+                yield violation, members
 
 
-def require_sound(carriers: Sequence[PlacedCarrier], fixed: Sequence[PlacedCarrier] = ()) -> None:
-    """Refuse a set that violates a guard, save what fixed carriers do to each other.
-
-    Parameters
-    ----------
-    carriers, fixed : sequence of PlacedCarrier
-        The carriers chosen, and those that stood before.
-
-    Raises
-    ------
-    BrokenSet
-        When a chosen carrier takes part in a violation.
-    """
-    chosen = {carrier.frequency_hz for carrier in carriers}
-    wrong = [v for v in violations((*carriers, *fixed)) if chosen.intersection(v.carriers_hz)]
-    if wrong:
-        raise BrokenSet(wrong)
-
-
-def _spacing(carriers: Sequence[PlacedCarrier]) -> Iterator[Violation]:
+def _spacing(
+    carriers: Sequence[PlacedCarrier], company: Company
+) -> Iterator[tuple[Violation, tuple[int, ...]]]:
     for i, one in enumerate(carriers):
-        for two in carriers[i + 1 :]:
+        for j, two in enumerate(carriers[i + 1 :], start=i + 1):
             low, high = sorted((one.frequency_hz, two.frequency_hz))
-            needed = max(one.guards.spacing_hz, two.guards.spacing_hz)
-            if high - low < needed:
-                yield Violation(
-                    kind="spacing",
-                    victim_hz=high,
-                    sources_hz=(low,),
-                    product_hz=low,
-                    distance_hz=high - low,
-                    guard_hz=needed,
+            needed = max(
+                one.guards.spacing_hz,
+                two.guards.spacing_hz,
+                company.separation_hz(one.group, two.group),
+            )
+            if high - low < needed and company.together((one.group, two.group)):
+                yield (
+                    Violation(
+                        kind="spacing",
+                        victim_hz=high,
+                        sources_hz=(low,),
+                        product_hz=low,
+                        distance_hz=high - low,
+                        guard_hz=needed,
+                    ),
+                    (i, j),
                 )
 
 
@@ -129,7 +162,7 @@ def _three_a_two_b(hz: Sequence[int], sources: Sequence[int]) -> Iterator[Produc
 
 def _near(
     hz: Sequence[int], guards: Sequence[int], products: Iterator[Product], kind: Kind
-) -> Iterator[Violation]:
+) -> Iterator[tuple[Violation, tuple[int, ...]]]:
     """Compare each victim with the products inside its guard, found by their order."""
     ordered = sorted(products)
     places = [product for product, _ in ordered]
@@ -139,11 +172,14 @@ def _near(
         for product, sources in ordered[first:last]:
             distance = abs(product - hz[victim])
             if distance < guard and victim not in sources:
-                yield Violation(
-                    kind=kind,
-                    victim_hz=hz[victim],
-                    sources_hz=tuple(hz[source] for source in sources),
-                    product_hz=product,
-                    distance_hz=distance,
-                    guard_hz=guard,
+                yield (
+                    Violation(
+                        kind=kind,
+                        victim_hz=hz[victim],
+                        sources_hz=tuple(hz[source] for source in sources),
+                        product_hz=product,
+                        distance_hz=distance,
+                        guard_hz=guard,
+                    ),
+                    (victim, *sources),
                 )
