@@ -6,17 +6,28 @@ import dataclasses
 from typing import TYPE_CHECKING
 
 from planner.coordination import kernel
-from planner.coordination.records import Choice, Effort, FitCount, Grid, GuardSet, Order
-from planner.coordination.search import NO_LIMIT, Search, pick_effort, scans
+from planner.coordination.pack_search import PackSearch, Starts, find_ground
+from planner.coordination.records import (
+    Choice,
+    Effort,
+    FitCount,
+    Grid,
+    GuardSet,
+    Order,
+    PlacedCarrier,
+)
+from planner.coordination.search import NO_LIMIT, Budget, Search, pick_effort, scans
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner.coordination.kernel import Board
-    from planner.coordination.records import PlacedCarrier
+    from planner.coordination.pack_search import Ground
 
 _COUNT_STARTS: dict[str, int] = {"quick": 2, "normal": 4, "long": 24}
 _COUNT_STIRS: dict[str, int] = {"quick": 0, "normal": 40, "long": 4000}
+_PACK_STIRS: dict[str, int] = {"quick": 0, "normal": 250, "long": 8000}
+_ALGEBRAIC_STARTS: dict[str, int] = {"quick": 0, "normal": 0, "long": 200}
 
 
 def count_fit(  # noqa: PLR0913 - all but two are optional and named
@@ -59,13 +70,50 @@ def count_fit(  # noqa: PLR0913 - all but two are optional and named
         When the effort has another name.
     """
     count = NO_LIMIT if most is None else most
-    choice = Choice(
-        range_key="",
-        guards=guards,
-        grid=grid,
-        spare_grid=dataclasses.replace(grid, windows_hz=()) if extra_grid is None else extra_grid,
-    )
-    order = Order(name="", choices=(choice,), count=count, spares=extra_most, limit=limit)
+    points_hz = grid.points()
+    ground = find_ground(points_hz, grid.step_hz, guards, fixed)
+    wide = extra_grid is not None and extra_most > 0 and extra_grid.windows_hz
+    if ground is None and (points_hz.size or wide):
+        nowhere = dataclasses.replace(grid, windows_hz=())
+        choice = Choice(
+            range_key="",
+            guards=guards,
+            grid=grid,
+            spare_grid=nowhere if extra_grid is None else extra_grid,
+        )
+        order = Order(name="", choices=(choice,), count=count, spares=extra_most, limit=limit)
+        return _count_widely(order, fixed, effort)
+    goal = min(count + extra_most, NO_LIMIT if limit is None else limit)
+    found_hz, steps = _pack(ground, goal, effort)
+    left = min(extra_most, goal - len(found_hz))
+    if not wide or extra_grid is None or left <= 0:
+        return FitCount(carriers_hz=found_hz, extra_hz=(), steps=steps)
+    standing = [PlacedCarrier(frequency_hz=hz, guards=guards) for hz in found_hz]
+    further = find_ground(extra_grid.points(), extra_grid.step_hz, guards, (*fixed, *standing))
+    extra_hz, more = _pack(further, left, effort)
+    return FitCount(carriers_hz=found_hz, extra_hz=extra_hz, steps=steps + more)
+
+
+def _pack(ground: Ground | None, goal: int, effort: Effort) -> tuple[tuple[int, ...], int]:
+    """Return the carriers found on a ground [Hz], none without one, and the steps."""
+    starts, stirs = pick_effort(_COUNT_STARTS, effort), pick_effort(_PACK_STIRS, effort)
+    if ground is None or goal <= 0:
+        return (), 0
+    search = PackSearch(ground, goal=goal)
+    for scan in scans(starts):
+        search.begin()
+        search.fill(scan)
+        if search.is_over:
+            break
+    Starts(search).try_some(Budget(), pick_effort(_ALGEBRAIC_STARTS, effort))
+    if stirs and not search.is_over:
+        search.resume()
+        search.stir(stirs)
+    return search.carriers_hz(), search.steps
+
+
+def _count_widely(order: Order, fixed: Sequence[PlacedCarrier], effort: Effort) -> FitCount:
+    """Count with the kernel of many rows."""
     search = Search([order], fixed)
     best: Board | None = None
     steps = 0

@@ -9,6 +9,7 @@ from planner.coordination import kernel
 from planner.coordination.company import TOGETHER, Company
 from planner.coordination.records import Coordination, Effort, Order
 from planner.coordination.search import Search, copy_of, pick_effort, scans
+from planner.coordination.uniform import uniform_start
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 _STARTS: dict[str, int] = {"glance": 3, "quick": 4, "normal": 6, "hard": 6, "long": 48}
 _STIRS: dict[str, int] = {"glance": 20, "quick": 100, "normal": 400, "hard": 3000, "long": 8000}
+_PACKED: dict[str, int] = {"glance": 0, "quick": 0, "normal": 0, "hard": 8000, "long": 40_000}
 _HEADROOM_STARTS = 2
 
 
@@ -68,6 +70,10 @@ def coordinate(
         best = min(best, stop.repair(keeping, stirs, keep=True), key=_Rated.merit)
     if not stop.is_full(best):
         best = min(best, stop.repair(best, stirs, keep=False), key=_Rated.merit)
+    packed = pick_effort(_PACKED, effort)
+    if packed and not stop.is_full(best):
+        for rated in stop.uniform(fixed, packed, stirs):
+            best = min(best, rated, key=_Rated.merit)
     if best.lost > stop.lost:
         best = min(best, stop.win_back(best), key=_Rated.merit)
     return stop.answer(best, headrooms=headrooms)
@@ -149,6 +155,17 @@ class _Stop:
         for sequence in self._sequences:
             self._search.stir(board, sequence, each)
         return self._rate(board)
+
+    def uniform(self, fixed: Sequence[PlacedCarrier], times: int, stirs: int) -> tuple[_Rated, ...]:
+        """Begin again from a set in which every carrier suits every need."""
+        begun = uniform_start(self._search, fixed, times=times)
+        if begun is None:
+            return ()
+        board, steps = begun
+        self._steps += steps
+        board.state[kernel.STEPS] = 0
+        rated = self._rate(board)
+        return rated, self.repair(rated, stirs, keep=False)
 
     def win_back(self, rated: _Rated) -> _Rated:
         """Move carriers back to wished ones, one by one, where that leaves a valid set."""

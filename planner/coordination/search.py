@@ -142,6 +142,7 @@ class Search:
     ) -> None:
         self.orders = tuple(orders)
         self.company = company
+        company.require([row.group for row in self.orders] + [row.group for row in fixed])
         self.rows = tuple(
             _row(need, choice, spares=order.spares)
             for need, order in enumerate(self.orders)

@@ -90,10 +90,26 @@ def test_bound_is_never_below_a_ruler_in_split_windows(
             assert reach > 0 or limit == order
 
 
-@pytest.mark.parametrize("order", range(2, 8))
-def test_small_rulers_are_found_and_proven(order: int) -> None:
-    packed = pack_carriers(grid(LENGTHS[order]), GUARDS, budget=Budget(4000))
-    assert (packed.found, packed.proven) == (order, True)
+@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("order", range(2, 13))
+def test_rulers_to_order_12_are_found(order: int, seed: int) -> None:
+    packed = pack_carriers(grid(LENGTHS[order]), GUARDS, most=order, seed=seed)
+    assert packed.found == order
+
+
+@pytest.mark.parametrize("order", [14, *range(17, 25)])
+def test_rulers_that_algebra_gives_are_found(order: int) -> None:
+    """Orders 15 and 16 are not reached; 13 takes a walk of some ten seconds."""
+    packed = pack_carriers(grid(LENGTHS[order]), GUARDS, most=order)
+    assert packed.found == order
+
+
+def test_a_walk_through_all_sets_proves_a_small_ruler() -> None:
+    """The closed bound alone may be one too large; the walk sees that no set reaches it."""
+    for length in range(1, LENGTHS[8]):
+        best = max(order for order in LENGTHS if LENGTHS[order] <= length)
+        packed = pack_carriers(grid(length), GUARDS, budget=Budget(100_000))
+        assert (packed.found, packed.proven) == (best, True)
 
 
 @pytest.mark.parametrize("order", range(3, 13))
@@ -101,10 +117,3 @@ def test_one_step_less_never_holds_as_many(order: int) -> None:
     shorter = grid(LENGTHS[order] - 1)
     assert pack_carriers(shorter, GUARDS, budget=Budget(300)).found < order
     assert len(count_fit(shorter, GUARDS).carriers_hz) < order
-
-
-def test_larger_rulers_are_found_to_within_one() -> None:
-    """Order 8 to 13 in 1500 candidates; the exact ones need a longer search."""
-    for order in range(8, 14):
-        packed = pack_carriers(grid(LENGTHS[order]), GUARDS, budget=Budget(1500))
-        assert order - 1 <= packed.found <= order
