@@ -44,9 +44,15 @@ def pack_command(
     ] = "",
     origin: Annotated[str, typer.Option(help="A frequency on the raster [MHz].")] = "0",
     count: Annotated[str, typer.Option(help="Stop at so many carriers, fixed ones included.")] = "",
-    steps: Annotated[str, typer.Option(help="Most candidates to try (default 50000).")] = "",
+    steps: Annotated[str, typer.Option(help="Most candidates to try (default 150000).")] = "",
     seconds: Annotated[str, typer.Option(help="Search by the clock instead of steps [s].")] = "",
     seed: Annotated[str, typer.Option(help="Start of the random numbers.")] = "0",
+    exact: Annotated[
+        str,
+        typer.Option(
+            help="Then let the constraint solver work for about so long [s]; small cases."
+        ),
+    ] = "",
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
 ) -> None:
     """Find carriers whose products keep off each other, beside a proven upper bound.
@@ -69,10 +75,11 @@ def pack_command(
         steps=steps,
         seconds=seconds,
         seed=seed,
+        exact=exact,
     )
-    answer = _search(question)
+    answer = _finish(question, _search(question))
     if as_json:
-        print_json(_as_document(answer))
+        print_json(_as_document(answer, question.guards))
     else:
         typer.echo(_as_text(answer))
     wanted = question.count
@@ -95,6 +102,7 @@ class _Question:
     steps: int | None
     seconds: float | None
     seed: int
+    exact_seconds: float | None
 
 
 def _read(**options: str) -> _Question:
@@ -113,6 +121,7 @@ def _read(**options: str) -> _Question:
     steps = reader.whole("--steps", options["steps"], least=1)
     seconds = reader.seconds(options["seconds"], steps=options["steps"])
     seed = reader.whole("--seed", options["seed"], least=0)
+    exact_seconds = reader.time("--exact", options["exact"])
     return _Question(
         grid=reader.sound(grid),
         guards=guards,
@@ -121,6 +130,7 @@ def _read(**options: str) -> _Question:
         steps=steps,
         seconds=seconds,
         seed=seed or 0,
+        exact_seconds=exact_seconds,
     )
 
 
@@ -159,13 +169,48 @@ def _search(question: _Question) -> Packing:
     )
 
 
-def _as_document(answer: Packing) -> dict[str, Any]:
+def _finish(question: _Question, answer: Packing) -> Packing:
+    """Let the constraint solver go on where that was asked for and can change the answer."""
+    from planner.coordination.exact import SolverMissing, TooManyCentres, solve_exactly
+    from planner.errors import Fault, InputFaults
+
+    seconds, count = question.exact_seconds, question.count
+    if seconds is None or answer.proven or (count is not None and answer.found >= count):
+        return answer
+    try:
+        solved = solve_exactly(
+            question.grid,
+            question.guards,
+            seconds=seconds,
+            fixed_hz=question.fixed_hz,
+            start_hz=answer.carriers_hz,
+        )
+    except (SolverMissing, TooManyCentres) as error:
+        fault = Fault(file="command line", where="--exact", value=f"{seconds:g}", advice=str(error))
+        raise InputFaults([fault]) from error
+    new = [hz for hz in solved.carriers_hz if hz not in question.fixed_hz]
+    if count is not None:
+        new = new[: max(0, count - len(question.fixed_hz))]
+    return dataclasses.replace(
+        answer,
+        carriers_hz=tuple(sorted((*question.fixed_hz, *new))),
+        limit=min(answer.limit, solved.limit),
+    )
+
+
+def _as_document(answer: Packing, guards: GuardSet) -> dict[str, Any]:
+    from planner.coordination import PlacedCarrier, nearest_products
+
+    placed = [PlacedCarrier(frequency_hz=hz, guards=guards) for hz in answer.carriers_hz]
     return {
         "carriers_hz": list(answer.carriers_hz),
         "found": answer.found,
         "limit": answer.limit,
         "proven": answer.proven,
         "steps": answer.steps,
+        "nearest_products": [
+            None if row is None else dataclasses.asdict(row) for row in nearest_products(placed)
+        ],
     }
 
 
@@ -214,12 +259,16 @@ class _Reader:
 
     def seconds(self, text: str, *, steps: str) -> float | None:
         """Return the search time, None when left out or faulty."""
+        if text and steps:
+            self._add("--seconds", text, "either --steps or --seconds", "leave one out")
+        return self.time("--seconds", text)
+
+    def time(self, where: str, text: str) -> float | None:
+        """Return a time, None when left out or faulty."""
         if not text:
             return None
-        if steps:
-            self._add("--seconds", text, "either --steps or --seconds", "leave one out")
         if not _NUMBER.fullmatch(text.strip()) or float(text) <= 0:
-            self._add("--seconds", text, "a time above 0 s, e.g. 2")
+            self._add(where, text, "a time above 0 s, e.g. 2")
             return None
         return float(text)
 

@@ -42,14 +42,15 @@ def answer(run: Run, *arguments: str) -> dict[str, Any]:
 
 def test_contract(run: Run) -> None:
     found = answer(run, *WINDOWS, *GUARDS, "--fixed", "505.0")
-    assert list(found) == ["carriers_hz", "found", "limit", "proven", "steps"]
+    assert list(found)[:5] == ["carriers_hz", "found", "limit", "proven", "steps"]
+    assert len(found["nearest_products"]) == found["found"]
     carriers = found["carriers_hz"]
     assert carriers == sorted(set(carriers))
     assert found["found"] == len(carriers) >= 14
     assert isinstance(found["limit"], int)
     assert found["limit"] >= found["found"]
     assert found["proven"] == (found["limit"] == found["found"])
-    assert found["steps"] <= 50_000
+    assert found["steps"] <= 150_000
     assert 505_000_000 in carriers
     for hz in carriers:
         assert hz % 25_000 == 0

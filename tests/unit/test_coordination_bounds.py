@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import inspect
 import time
+from types import ModuleType
+from typing import Any
 
+import numpy as np
 import pytest
 
-from planner.coordination import GuardSet, PlacedCarrier, count_fit, upper_bound
+from planner.coordination import GuardSet, PlacedCarrier, bounds_search, count_fit, upper_bound
+from planner.coordination.bounds_search import NONE, OPEN, span_holds
+from planner.coordination.bounds_spans import Distances, least_spans
+from planner.coordination.bounds_windows import least_differences, pair_bound, sliding_bound
 from planner.coordination.records import Grid
 from tests.properties.coordination_oracle import largest
 
@@ -84,6 +91,15 @@ def test_a_b_c_without_2a_b_lets_differences_come_in_pairs() -> None:
         assert largest(range(span), (1, 0, 1, 0)) <= bound(((0, span - 1),), cross)
 
 
+def test_a_b_c_without_2a_b_is_still_a_bound_of_pairs() -> None:
+    """201 places have 200 differences, each of which may be there twice: N (N - 1) / 2 <= 400."""
+    assert bound(((0, 200),), GuardSet(spacing_hz=1, guard_a_b_c_hz=1)) <= 28
+    # a small guard 2A-B beside a large one A+B-C: the large one counts, two by two
+    mixed = GuardSet(spacing_hz=10, guard_2a_b_hz=1, guard_a_b_c_hz=10)
+    small = GuardSet(spacing_hz=10, guard_2a_b_hz=1, guard_a_b_c_hz=1)
+    assert bound(((0, 1000),), mixed) < bound(((0, 1000),), small)
+
+
 def test_fixed_carriers_close_centres_and_are_counted() -> None:
     guards = GuardSet(spacing_hz=100)
     row = {"spacing_hz": 100}
@@ -137,3 +153,101 @@ def test_more_spans_than_are_paired_off_stay_proven() -> None:
     found = count_fit(Grid(origin_hz=0, step_hz=1, windows_hz=spans), row, effort="long")
     limit = bound(spans, row)
     assert len(found.carriers_hz) <= limit < 300
+
+
+def test_least_spans_are_optimal_golomb_rulers() -> None:
+    """OEIS A003022, lengths of optimal rulers of 2 to 9 marks."""
+    unit = Distances(spacing=1, chain=1, cross=1)
+    assert least_spans(44, unit, 300_000).tolist()[:9] == [0, 1, 3, 6, 11, 17, 25, 34, 44]
+
+
+def test_least_spans_beyond_the_search_follow_by_formulas() -> None:
+    unit = Distances(spacing=1, chain=1, cross=1)
+    short, long = least_spans(500, unit, 100), least_spans(500, unit, 100_000)
+    shared = min(short.size, long.size)
+    assert (short[:shared] <= long[:shared]).all()
+    # optimal rulers of 10 to 16 marks are 55, 72, 85, 106, 127, 151 and 177 long
+    for gaps, length in zip(range(9, 16), (55, 72, 85, 106, 127, 151, 177), strict=True):
+        assert 0.75 * length < long[gaps] <= length
+
+
+@pytest.mark.parametrize(
+    ("row", "expected"),
+    [
+        # 350 and 100 kHz on 25 kHz, 2A-B alone: by parts 4 gaps are 68 and 9 are 154
+        ((14, 4, 0, 0), {4: 68, 9: 158}),
+        ((14, 4, 4, 0), {4: 80, 6: 144}),
+        ((14, 0, 4, 0), {2: 28, 3: 46}),
+    ],
+)
+def test_least_spans_of_real_distances(
+    row: tuple[int, int, int, int], expected: dict[int, int]
+) -> None:
+    distances = Distances(spacing=row[0], chain=row[1], cross=row[2], fifth=row[3])
+    spans = least_spans(300, distances, 300_000)
+    assert {gaps: int(spans[gaps]) for gaps in expected} == expected
+
+
+def test_the_order_of_questions_changes_no_span() -> None:
+    distances = Distances(spacing=9, chain=3, cross=2, fifth=1)
+    small_first = [least_spans(longest, distances, 5_000).tolist() for longest in (20, 90, 400)]
+    other = [least_spans(longest, distances, 5_001).tolist() for longest in (400, 90, 20)]
+    assert small_first == other[::-1]
+
+
+def plain(name: str) -> Any:
+    """Return a function of the search as plain Python, with all that it calls."""
+    source = inspect.getsource(bounds_search).replace("@compiled\n", "")
+    module = ModuleType("plain_bounds_search")
+    exec(compile(source, "plain", "exec"), module.__dict__)  # noqa: S102 - our own source
+    return getattr(module, name)
+
+
+@pytest.mark.parametrize(
+    ("gaps", "spans", "row"),
+    [
+        (4, (0, 14, 32, 46), (4, 0, 0)),
+        (4, (0, 14, 32, 52), (4, 2, 4)),
+        (5, (0, 1, 3, 6, 11), (1, 1, 0)),
+        (4, (0, 2, 4, 7), (0, 2, 3)),
+    ],
+)
+def test_compiled_and_plain_search_agree_step_by_step(
+    gaps: int, spans: tuple[int, ...], row: tuple[int, int, int]
+) -> None:
+    least, guards = np.array(spans, dtype=np.int64), np.array(row, dtype=np.int64)
+    twin = plain("span_holds")
+    for span in range(spans[-1] + 1, spans[-1] + 40):
+        for most in (3, 10_000):
+            assert span_holds(gaps, span, least, guards, most) == twin(
+                gaps, span, least, guards, most
+            )
+
+
+def test_a_search_cut_short_says_so() -> None:
+    least, guards = np.array([0, 1, 3, 6, 11]), np.array([1, 1, 0])
+    assert span_holds(5, 16, least, guards, 10**6)[0] == NONE
+    assert span_holds(5, 16, least, guards, 5) == (OPEN, 5)
+
+
+def test_a_window_at_the_end_of_a_span_holds_few() -> None:
+    """Ends count: the bound with least spans is below that with positions alone."""
+    unit = Distances(spacing=4, chain=1, cross=1)
+    low, high = np.array([0, 400, 800]), np.array([150, 550, 950])
+    least = least_differences(low, high, 4, (1, False))
+    limit = pair_bound(least.size)
+    tight = sliding_bound((low, high), least, least_spans(1000, unit, 100_000), limit)
+    crowded = np.append(np.zeros(1, dtype=np.int64), np.arange(4, 400))
+    assert tight <= sliding_bound((low, high), least, crowded, limit) < limit
+
+
+def test_fixed_that_make_no_products_are_not_counted_as_members() -> None:
+    """Receivers to protect that make no products leave room for products of the new ones."""
+    row = GuardSet(spacing_hz=1, guard_2a_b_hz=1, guard_a_b_c_hz=1)
+    silent = tuple(
+        PlacedCarrier(frequency_hz=hz, guards=row, source=False) for hz in (50, 51, 52, 53)
+    )
+    grid = Grid(origin_hz=0, step_hz=1, windows_hz=((0, 6),))
+    found = count_fit(grid, row, fixed=silent).carriers_hz
+    assert len(found) == 4
+    assert bound(((0, 6),), row, fixed=silent) == 8
