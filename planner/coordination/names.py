@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.coordination.spare_places import places_for_spares
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -18,12 +20,14 @@ LINE_WEIGHT = 4
 _EMPTY_LINE = 1e13
 _EMPTY_SPARE = 1e12
 _EARLIER = 1e9
-_SPAN = 3e8
-_PAIR = 1e8
+_SPAN = 4.5e8
+_PAIR = 1.5e8
 _RETUNE = 1e6
+_CHANNEL = 5e3
+_ROLE = 1e5
 _REFUSED = 1e15
 _ROUNDS = 4
-_MOST_UNITS = 20
+MOST_UNITS = 20
 """More would lift a retune above a pair kept apart."""
 
 
@@ -59,6 +63,11 @@ class Names:
         Lowest and highest frequency the name has used on its range [Hz].
     widths_hz : mapping of str to int
         By range: the width that one transmitter can tune [Hz].
+    channels_hz : tuple of (int, int)
+        TV channels: spares had better not share them with lines [Hz].
+    roles : mapping of (str, int) to bool
+        By range and frequency [Hz]: True for carriers meant for lines, since they last, False
+        for those meant for spares; the others are for either.
     """
 
     need: str
@@ -70,6 +79,8 @@ class Names:
     last: Mapping[str, Use] = dataclasses.field(default_factory=dict)
     reach_hz: Mapping[tuple[str, str], tuple[int, int]] = dataclasses.field(default_factory=dict)
     widths_hz: Mapping[str, int] = dataclasses.field(default_factory=dict)
+    channels_hz: tuple[tuple[int, int], ...] = ()
+    roles: Mapping[tuple[str, int], bool] = dataclasses.field(default_factory=dict)
 
     @property
     def every(self) -> tuple[str, ...]:
@@ -89,7 +100,10 @@ def costs(
     Costs are whole numbers, so that sums are exact. From heavy to light: a line on a centre for
     spares (refused), a name left empty (as a gain of filling it), a carrier other than that of
     an earlier plan, a transmitter that cannot tune so wide, a performer's two carriers too near
-    each other, a retune; then the order of frequencies, so that equal names come ascending.
+    each other, a retune; a spare that shares a TV channel with lines where another choice of spares
+    would share less; then the order of frequencies, so that equal names come ascending.
+    A line on a carrier meant for spares, or the other way round, costs half the retunes of a
+    line and a spare and a little more: as much as can be won by such an exchange.
 
     Parameters
     ----------
@@ -101,15 +115,19 @@ def costs(
         Least distance of the two [Hz].
     """
     table = np.empty((len(names.every), len(carriers)))
+    line_weight = LINE_WEIGHT * min(names.units, MOST_UNITS)
+    exchange = _RETUNE / 2 * (line_weight + 1) + _ROLE
+    apart = places_for_spares(carriers, len(names.spares), names.channels_hz)
     for row, name in enumerate(names.every):
         spare = row >= len(names.lines)
-        weight = 1 if spare else LINE_WEIGHT * min(names.units, _MOST_UNITS)
+        weight = 1 if spare else line_weight
         for column, carrier in enumerate(carriers):
             if not (spare or carrier.main):
                 # nothing else counts: what is not handed out must not sway the rest
                 table[row, column] = _REFUSED
                 continue
             cost = float(abs(row - column))
+            cost += _CHANNEL * bool(apart and spare != (column in apart))
             cost -= _EMPTY_SPARE if spare else _EMPTY_LINE
             before = names.earlier.get(name)
             if before is not None and not _same_place(before, carrier):
@@ -121,6 +139,8 @@ def costs(
                     cost += _PAIR
             if name in names.last and is_retune(names.last[name], carrier):
                 cost += _RETUNE * weight
+            if names.roles.get((carrier.range_key, carrier.frequency_hz), not spare) == spare:
+                cost += exchange
             table[row, column] = cost
     return table
 

@@ -6,7 +6,8 @@ import dataclasses
 from typing import TYPE_CHECKING
 
 from planner.coordination import upper_bound
-from planner.coordination.names import is_retune
+from planner.coordination.names import LINE_WEIGHT, MOST_UNITS, is_retune
+from planner.coordination.route_bound import MoveBounds
 from planner.spectrum.grids import intersect_closed
 
 if TYPE_CHECKING:
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
     from planner.coordination.names import Use
     from planner.coordination.records import Choice
+    from planner.coordination.route_bound import MoveBound
     from planner.coordination.tasks import NeedTask, RoutePlan, StopTask
 
 
@@ -31,6 +33,8 @@ class StopRetunes:
         Packs to be set: lines times the units that follow each.
     bound : int
         Lines that no dealing of the same ranges could have left as they were.
+    weighted : int
+        Lines, each as often as it weighs, and spares.
     """
 
     lines: int
@@ -38,6 +42,7 @@ class StopRetunes:
     forced: int
     units: int
     bound: int
+    weighted: int
 
 
 class RetuneCounter:
@@ -45,6 +50,28 @@ class RetuneCounter:
 
     def __init__(self) -> None:
         self._bounds: dict[tuple[object, ...], int] = {}
+        self._routes = MoveBounds()
+
+    def route_bound(self, tasks: Sequence[StopTask], route: RoutePlan) -> MoveBound:
+        """Return the proven least retunes of the whole route, filled as it is.
+
+        Parameters
+        ----------
+        tasks, route : sequence of StopTask, RoutePlan
+            What was asked, and the answer to it.
+
+        Notes
+        -----
+        The greater of the sum of the stops' own bounds (:meth:`count`) and of that of
+        :meth:`planner.coordination.route_bound.MoveBounds.bound`, which sees all stops at once.
+        """
+        rows = self.count(tasks, route)
+        found = self._routes.bound(tasks, [stop.carriers for stop in route.stops])
+        return dataclasses.replace(
+            found,
+            lines=max(found.lines, sum(row.bound for row in rows)),
+            weighted=max(found.weighted, LINE_WEIGHT * sum(row.bound for row in rows)),
+        )
 
     def count(self, tasks: Sequence[StopTask], route: RoutePlan) -> tuple[StopRetunes, ...]:
         """Return the retunes of every stop, in route order.
@@ -64,7 +91,7 @@ class RetuneCounter:
         before: dict[tuple[str, str], tuple[NeedTask, frozenset[str]]] = {}
         results = []
         for task, stop in zip(tasks, route.stops, strict=True):
-            lines = spares = forced = units = bound = 0
+            lines = spares = forced = units = bound = weighted = 0
             for need in task.needs:
                 here = frozenset(line for line in need.lines if (need.name, line) in stop.carriers)
                 known = before.get((task.rig, need.name))
@@ -72,7 +99,7 @@ class RetuneCounter:
                     both = len(here & known[1])
                     bound += max(0, both - self._common(known[0], need))
                 before[task.rig, need.name] = (need, here)
-                for name in need.names:
+                for name in need.every_name:
                     use = stop.carriers.get((need.name, name))
                     if use is None:
                         continue
@@ -85,9 +112,17 @@ class RetuneCounter:
                     lines += is_line
                     spares += not is_line
                     units += need.units * is_line
+                    weighted += LINE_WEIGHT * min(need.units, MOST_UNITS) if is_line else 1
                     forced += not may_stay(need, old, spare=not is_line)
             results.append(
-                StopRetunes(lines=lines, spares=spares, forced=forced, units=units, bound=bound)
+                StopRetunes(
+                    lines=lines,
+                    spares=spares,
+                    forced=forced,
+                    units=units,
+                    bound=bound,
+                    weighted=weighted,
+                )
             )
         return tuple(results)
 

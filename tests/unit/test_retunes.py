@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from planner.coordination.names import LINE_WEIGHT
 from planner.records import Assigned
 from planner.units import mhz_to_hz
 from tests.unit.builders import need, stop
@@ -43,7 +44,10 @@ def retunes(*rows: Assigned, wanted: Any = None, rigs: str = "AAA") -> list[tupl
     assert [row["retunes"]["lines"] for row in found] == [row.lines for row in result.retunes]
     (combination,) = document(result)["combinations"]
     assert combination["retunes"] == sum(row.lines for row in result.retunes)
-    assert combination["retunes_bound"] == sum(row.bound for row in result.retunes)
+    bound = combination["retunes_bound"]
+    assert sum(row.bound for row in result.retunes) <= bound <= combination["retunes"]
+    for row in result.retunes:
+        assert row.weighted >= LINE_WEIGHT * row.lines + row.spares
     return [tuple(record["retunes"][key] for key in KEYS) for record in found]
 
 
@@ -98,3 +102,29 @@ def test_a_stay_that_is_possible_is_not_called_forced() -> None:
     found = document(planned(stops=stops, needs=[need(units_per_line=3)]))["stops"]
     told = [tuple(row["retunes"][key] for key in KEYS) for row in found]
     assert told == [(0, 0, 0, 0, 0), (2, 1, 3, 6, 2), (0, 0, 0, 0, 0)]
+
+
+def test_the_bound_of_a_route_sees_more_than_two_stops() -> None:
+    """From any stop to the next two lines can stay, but not over all three."""
+    rows = (
+        given("a", 520.1, 521.0, 523.0),
+        given("b", 521.0, 523.0, 531.1, 532.3),
+        given("c", 531.1, 532.3),
+    )
+    ids = [row.stop for row in rows]
+    stops = [stop(id=name, lat_deg=39.0 + i) for i, name in enumerate(ids)]
+    result = planned(stops=stops, needs=[need(spares=0)], assigned=rows)
+    assert [row.bound for row in result.retunes] == [0, 0, 0]
+    (combination,) = document(result)["combinations"]
+    assert (combination["retunes"], combination["retunes_bound"]) == (2, 2)
+
+
+def test_a_retune_weighs_as_many_units_as_follow_the_line() -> None:
+    assert [row.weighted for row in routed(units_per_line=3)] == [0, 2 * 3 * LINE_WEIGHT]
+    assert [row.weighted for row in routed(units_per_line=1)] == [0, 2 * LINE_WEIGHT]
+
+
+def routed(**more: Any) -> tuple[Any, ...]:
+    stops = [stop(id="a"), stop(id="b", lat_deg=40.0)]
+    rows = (given("a", 520.1, 521.0), given("b", 531.1, 532.0))
+    return planned(stops=stops, needs=[need(spares=0, **more)], assigned=rows).retunes

@@ -225,8 +225,8 @@ def test_same_tasks_same_answer() -> None:
 
 
 def test_a_set_known_before_is_taken_where_the_search_finds_less() -> None:
-    where = grid((500, 512))
-    packed = pack_carriers(where, GUARDS, budget=Budget(60_000))
+    where = grid((500, 530))
+    packed = pack_carriers(where, GUARDS, budget=Budget(400_000))
     lines = tuple(f"line {k}" for k in range(packed.found))
     need = NeedTask(name="mics", choices=one(where), lines=lines, spares=())
     asked = StopTask(stop_id="a", rig="A", needs=(need,))

@@ -1,0 +1,202 @@
+"""The stops of a rig as boards: filling, forcing, tuning, and that all of it can be undone."""
+
+from __future__ import annotations
+
+import importlib.util
+from functools import cache
+from typing import TYPE_CHECKING, Any
+from unittest import mock
+
+import numpy as np
+import pytest
+
+from planner.coordination import (
+    TOGETHER,
+    Choice,
+    Company,
+    Grid,
+    Group,
+    GuardSet,
+    PlacedCarrier,
+    compiled,
+    night_kernel,
+    nights,
+    require_sound,
+)
+from planner.coordination.night_search import NightSearch
+from planner.coordination.nights import RigNights
+from planner.coordination.tasks import NeedTask, StopTask
+
+if TYPE_CHECKING:
+    from types import ModuleType
+
+GUARDS = GuardSet(spacing_hz=350_000, guard_2a_b_hz=100_000, guard_a_b_c_hz=50_000)
+EARS = GuardSet(spacing_hz=500_000, guard_2a_b_hz=150_000, guard_a_b_c_hz=100_000)
+NO_GRID = Grid(origin_hz=0, step_hz=25_000, windows_hz=())
+MHZ = 1_000_000
+TASKS_MHZ = (((470, 476), (494, 500)), ((472, 478), (496, 500)), ((470, 474), (480, 486)))
+
+
+def task(name: str, *spans: tuple[float, float], company: Company = TOGETHER) -> StopTask:
+    grid = Grid(
+        origin_hz=0,
+        step_hz=25_000,
+        windows_hz=tuple((round(low * MHZ), round(high * MHZ)) for low, high in spans),
+    )
+    needs = tuple(
+        NeedTask(
+            name=need,
+            choices=(Choice(range_key=need, guards=guards, grid=grid, spare_grid=NO_GRID),),
+            lines=tuple(f"{need} {k}" for k in range(lines)),
+            spares=(f"{need} spare",),
+            group=group,
+        )
+        for need, guards, lines, group in (
+            ("mics", GUARDS, 6, 0),
+            ("ears", EARS, 3, len(company.groups) - 1),
+        )
+    )
+    return StopTask(stop_id=name, rig="A", needs=needs, company=company)
+
+
+def route(company: Company = TOGETHER) -> RigNights:
+    return RigNights([task(f"s{k}", *spans, company=company) for k, spans in enumerate(TASKS_MHZ)])
+
+
+def check(rig: RigNights) -> None:
+    """Verify what stands by the verifier, and flags against boards."""
+    for stop, asked in enumerate(rig.tasks):
+        guards = {"mics": GUARDS, "ears": EARS}
+        groups = {need.name: need.group for need in asked.needs}
+        placed = [
+            PlacedCarrier(frequency_hz=hz, guards=guards[name], group=groups[name])
+            for name, rows in rig.sets(stop).items()
+            for _, hz, _ in rows
+        ]
+        require_sound(placed, company=asked.company)
+        assert len(placed) == int(rig.boards[stop].state[0])
+        assert sum(rig.lack(stop)) == len(asked.names) - len(placed)
+
+
+def state(rig: RigNights) -> list[list[Any]]:
+    return [[part.tolist() for part in rig.remember(stop)] for stop in range(len(rig.tasks))]
+
+
+def test_the_first_carrier_of_a_filled_route_serves_every_stop_that_it_can() -> None:
+    rig = route()
+    rig.fill(range(3), rig.orders()[0], start=-1)
+    check(rig)
+    everywhere = {
+        hz for _, hz, _ in set.intersection(*(rig.sets(stop)["mics"] for stop in range(3)))
+    }
+    # 472 to 474 MHz is open at all three
+    assert everywhere
+    assert all(472 * MHZ <= hz <= 474 * MHZ for hz in everywhere)
+
+
+@pytest.mark.parametrize(
+    "company",
+    [TOGETHER, Company(groups=(Group(hours=1), Group(hours=3)))],
+    ids=["together", "in turns"],
+)
+def test_search_keeps_every_stop_sound_and_never_ends_dearer(company: Company) -> None:
+    rig = route(company)
+    order = rig.orders()[0]
+    rig.fill(range(3), order, start=-1)
+    search = NightSearch(rig, order, fines=(60, 50))
+    before = search.cost
+    search.run(80)
+    check(rig)
+    assert search.cost <= before
+    assert search.cost == sum(rig.cost(stop, (60, 50)) for stop in range(3))
+    lacks = [rig.lack(stop) for stop in range(3)]
+    search.hold((5, 4))
+    search.run(80)
+    check(rig)
+    assert all(rig.lack(stop) <= lack for stop, lack in enumerate(lacks))
+
+
+def test_forcing_a_carrier_takes_only_what_is_in_its_way_and_can_be_undone() -> None:
+    rig = route()
+    rig.fill(range(3), (0, 1), start=-1)
+    before, kept = state(rig), rig.remember(1)
+    number = 0
+    course = rig.courses[number]
+    k = next(
+        k
+        for k in range(len(course.keys))
+        if course.place[1, k] >= 0 and not course.held[1, k] and not course.free[1, k]
+    )
+    gone = rig.force(1, number, k)
+    assert gone
+    assert course.held[1, k]
+    check(rig)
+    steps = int(rig.boards[1].state[1])
+    rig.restore(1, kept)
+    assert int(rig.boards[1].state[1]) == steps
+    rig.boards[1].state[1] = kept[4][1]
+    assert state(rig) == before
+
+
+def test_a_kept_carrier_is_never_taken_away() -> None:
+    rig = route()
+    kept = {"mics": {("mics", 473 * MHZ, True)}, "ears": {("ears", 497 * MHZ, True)}}
+    rig.place(1, kept, kept=True)
+    order = rig.orders()[0]
+    rig.fill(range(3), order, start=-1)
+    NightSearch(rig, order, fines=(60, 50)).run(60)
+    rig.tune(1, order, (60, 50), 100)
+    check(rig)
+    assert kept["mics"] <= rig.sets(1)["mics"]
+    assert kept["ears"] <= rig.sets(1)["ears"]
+
+
+def test_a_shut_stop_stays_as_it_is() -> None:
+    rig = route()
+    rig.place(0, {"mics": {("mics", 471 * MHZ, True)}})
+    rig.shut.add(0)
+    rig.fill(range(3), (0, 1), start=-1)
+    NightSearch(rig, (0, 1), fines=(60, 50)).run(60)
+    assert rig.sets(0) == {"mics": {("mics", 471 * MHZ, True)}, "ears": set()}
+
+
+@cache
+def plain_twin() -> ModuleType:
+    """Return the compiled parts a second time, nothing of their own compiled."""
+    spec = importlib.util.spec_from_file_location("plain_nights", night_kernel.__file__)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    with mock.patch.object(compiled, "compiled", lambda function: function):
+        spec.loader.exec_module(module)
+    return module
+
+
+def test_compiled_and_plain_search_change_a_route_alike() -> None:
+    def searched() -> list[list[Any]]:
+        rig = route()
+        rig.fill(range(3), (0, 1), start=-1)
+        NightSearch(rig, (0, 1), fines=(60, 50)).run(12)
+        return state(rig)
+
+    fast = searched()
+    parts = ("best_run", "force_at", "moves", "put_at", "refresh", "take_at", "tune_at")
+    with mock.patch.multiple(nights, **{name: getattr(plain_twin(), name) for name in parts}):
+        slow = searched()
+    assert fast == slow
+
+
+def test_runs_that_join_come_before_longer_ones() -> None:
+    free = np.zeros((4, 3), dtype=np.int8)
+    held, barred = np.zeros_like(free), np.zeros_like(free)
+    chain = np.array([-1, 0, 1, 2, 3, -1])
+    free[1, 0] = 1
+    held[0, 0] = held[2, 0] = 1
+    free[:, 1] = 1
+    assert night_kernel.best_run(free, held, chain, -1, 99, barred) == (0, 2, 2)
+    held[2, 0] = 0
+    assert night_kernel.best_run(free, held, chain, -1, 99, barred)[0] == 0
+    held[0, 0] = 0
+    assert night_kernel.best_run(free, held, chain, -1, 99, barred) == (1, 1, 4)
+    # runs of one stop and more alike: the lower one
+    assert night_kernel.best_run(free, held, chain, -1, 1, barred) == (0, 2, 2)
