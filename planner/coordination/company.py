@@ -72,6 +72,18 @@ class Company:
         zones = tuple(sorted(self.groups[source].zone for source in sources))
         return (self.groups[victim].zone, zones) not in self.unheard
 
+    def require(self, groups: Iterable[int]) -> None:
+        """Refuse groups that are not there: compiled code would read past its tables.
+
+        Raises
+        ------
+        ValueError
+            When a group is none of the company's.
+        """
+        wrong = sorted({group for group in groups if not 0 <= group < len(self.groups)})
+        if wrong:
+            raise ValueError(f"groups {wrong} in a company of {len(self.groups)}")
+
     def separation_hz(self, one: int, two: int) -> int:
         """Return the least distance of carriers of two groups beside spacing [Hz]."""
         return max(

@@ -56,6 +56,14 @@ from planner.intake.tour_statements import (
 )
 from planner.intake.tour_stops import STOP_KEYS, read_stop, route_warnings, stop_ids
 from planner.intake.tour_text import parse_tour
+from planner.intake.tour_zones import (
+    RESERVE_KEYS,
+    ZONE_PAIR_KEYS,
+    check_reserves_against_gear,
+    check_zone_pairs,
+    read_reserve,
+    read_zone_pair,
+)
 from planner.records import Tour
 
 if TYPE_CHECKING:
@@ -69,9 +77,12 @@ if TYPE_CHECKING:
         GearRange,
         Licence,
         Need,
+        Other,
+        Reserve,
         Settings,
         StationTable,
         Stop,
+        ZonePair,
     )
 
 __all__ = ["InputRecord", "LoadedTour", "load_tour"]
@@ -145,6 +156,8 @@ class _Parts:
     fixed: Sections[FixedCarrier]
     excludes: Sections[Exclude]
     statements: Statements
+    reserves: Sections[Reserve]
+    zone_pairs: Sections[ZonePair]
 
 
 def load_tour(path: Path) -> LoadedTour:
@@ -180,6 +193,7 @@ def load_tour(path: Path) -> LoadedTour:
         warnings += check_needs_against_gear(parts.needs, gear)
         warnings += check_fixed_against_gear(parts.fixed, gear)
         check_owned_against_gear(parts.statements.owned, gear)
+        check_reserves_against_gear(parts.reserves, gear)
     warnings += route_warnings(route.drafts, route.ids)
     warnings += licence_warnings(parts.licences, route.drafts, route.ids)
     warnings += cleared_warnings(parts.statements.cleared)
@@ -289,6 +303,8 @@ def _parts(data: Mapping[str, object], faults: FaultList, route: _Route) -> _Par
             owned=sections("owned", OWNED_KEYS, read_owned),
             cleared=sections("cleared", CLEARED_KEYS, read_cleared),
         ),
+        reserves=sections("reserve", RESERVE_KEYS, read_reserve),
+        zone_pairs=sections("zone_pair", ZONE_PAIR_KEYS, read_zone_pair),
     )
     if not parts.needs:
         faults.add(
@@ -299,11 +315,12 @@ def _parts(data: Mapping[str, object], faults: FaultList, route: _Route) -> _Par
         )
     check_time_percent(settings_fields, parts.settings, route.drafts)
     ids = route.ids if all(draft.named for draft in route.drafts) else ()
+    placed: Sections[Need | FixedCarrier | Other | Reserve] = []
+    placed += [*parts.needs, *parts.fixed]
+    placed += [*parts.statements.others, *parts.reserves]
     if ids:
-        others = parts.statements.others
-        check_stop_names(
-            [*parts.licences, *parts.needs, *parts.fixed, *parts.excludes, *others], ids
-        )
+        check_stop_names([*parts.licences, *parts.excludes, *placed], ids)
+    check_zone_pairs(parts.zone_pairs, [record.zone for _, record in placed])
     check_statement_names(parts.statements, ids, parts.needs)
     check_unique_names(parts.needs, "need")
     check_unique_names(parts.fixed, "fixed carrier")
@@ -339,6 +356,8 @@ def _tour(
         assigned=tuple(row for _, row in parts.statements.assigned),
         owned=tuple(row for _, row in parts.statements.owned),
         cleared=tuple(row for _, row in parts.statements.cleared),
+        reserves=tuple(row for _, row in parts.reserves),
+        zone_pairs=tuple(row for _, row in parts.zone_pairs),
         warnings=tuple(warnings),
     )
 

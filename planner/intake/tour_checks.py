@@ -20,6 +20,7 @@ if TYPE_CHECKING:
         Licence,
         Need,
         Other,
+        Reserve,
         Settings,
     )
 
@@ -30,7 +31,9 @@ _LISTED = 12
 
 
 def check_stop_names(
-    sections: Iterable[tuple[TomlFields, Licence | Need | FixedCarrier | Exclude | Other]],
+    sections: Iterable[
+        tuple[TomlFields, Licence | Need | FixedCarrier | Exclude | Other | Reserve]
+    ],
     ids: Collection[str],
 ) -> None:
     """Fault every stop named in ``stops = [...]`` that the route does not have."""

@@ -10,6 +10,7 @@ from planner.intake.countries import ALLOWED as COUNTRY_ALLOWED
 from planner.intake.countries import COUNTRY_CODES, country_advice
 from planner.intake.faults import nearest_word
 from planner.intake.gear import FORMS
+from planner.intake.tour_zones import read_active, read_zone
 from planner.records import Exclude, FixedCarrier, Licence, Need, Settings
 from planner.rules import country_rules, has_rules, rule_country
 
@@ -25,6 +26,7 @@ SETTINGS_KEYS = (
     "accept_unconfirmed",
     "noise_rise_limit_db",
     "pair_separation_mhz",
+    "in_ear_separation_mhz",
     "interference_time_percent",
 )
 LICENCE_KEYS = ("country", "kind", "holder", "valid_from", "valid_to", "stops")
@@ -43,8 +45,9 @@ NEED_KEYS = (
     "zone",
     "pair_with",
     "stops",
+    "active",
 )
-FIXED_KEYS = ("name", "role", "frequency_mhz", "gear", "stops")
+FIXED_KEYS = ("name", "role", "frequency_mhz", "gear", "stops", "zone", "active")
 USE_FAINT = ("never", "spares", "all")
 SPARE_GRADES = ("full", "stand-in")
 
@@ -76,6 +79,9 @@ def read_settings(fields: TomlFields) -> Settings:
         ),
         pair_separation_mhz=number(
             "pair_separation_mhz", _SEPARATION_MHZ, default.pair_separation_mhz
+        ),
+        in_ear_separation_mhz=number(
+            "in_ear_separation_mhz", _SEPARATION_MHZ, default.in_ear_separation_mhz
         ),
         interference_time_percent=number(
             "interference_time_percent", _TIME_PERCENT, default.interference_time_percent
@@ -154,9 +160,10 @@ def read_need(fields: TomlFields) -> Need:
         count=count or 1,
         spare_grade=fields.word("spare_grade", SPARE_GRADES, default="full"),
         gear=fields.texts("gear"),
-        zone=fields.text("zone", default="stage") or "stage",
+        zone=read_zone(fields),
         pair_with=fields.text("pair_with"),
         stops=fields.texts("stops"),
+        active=read_active(fields),
         **{key: defaults[key] if value is None else value for key, value in numbers.items()},
     )
 
@@ -172,6 +179,8 @@ def read_fixed(fields: TomlFields) -> FixedCarrier:
         frequency_hz=frequency_hz or 0,
         range_key=gear,
         stops=fields.texts("stops"),
+        zone=read_zone(fields),
+        active=read_active(fields),
     )
 
 

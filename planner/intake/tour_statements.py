@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-import re
 from typing import TYPE_CHECKING
 
 from planner.intake.cells import FREQUENCY_MHZ, NumberRange
 from planner.intake.faults import nearest_word
 from planner.intake.tour_checks import some
-from planner.intake.tour_fields import described
+from planner.intake.tour_zones import read_active, read_zone
 from planner.records import Assigned, Cleared, Other, Owned
 from planner.records.statements import BASES
 from planner.units import shortest_mhz
@@ -41,8 +40,6 @@ _BANDWIDTH_KHZ = NumberRange(low=0.0, high=100_000.0, unit="kHz", above=True)
 _POWER_MW = NumberRange(low=0.0, high=100_000.0, unit="mW", above=True)
 _LEVEL_DBM = NumberRange(low=-200.0, high=50.0, unit="dBm")
 _PIECES = NumberRange(low=0, high=10_000)
-_CLOCK = re.compile(r"(?:[01]\d|2[0-3]):[0-5]\d")
-_FROM_AND_TO = 2
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -88,9 +85,9 @@ def read_other(fields: TomlFields) -> Other:
         low_hz=low_hz or 0,
         high_hz=high_hz or 0,
         stops=fields.texts("stops"),
-        active=_active(fields),
+        active=read_active(fields),
         protect=fields.flag("protect", default=False),
-        zone=fields.text("zone", default="stage") or "stage",
+        zone=read_zone(fields),
     )
 
 
@@ -231,26 +228,6 @@ def _check_span(fields: TomlFields, low_hz: int | None, high_hz: int | None) -> 
             allowed=f"low_mhz below high_mhz, {FREQUENCY_MHZ.text()}",
             advice="swap or correct them",
         )
-
-
-def _active(fields: TomlFields) -> tuple[str, ...]:
-    times = fields.texts("active")
-    for text in times:
-        if not _CLOCK.fullmatch(text):
-            fields.fault(
-                "active",
-                value=described(text),
-                allowed='"HH:MM", 00:00 to 23:59',
-                advice='write e.g. active = ["14:00", "20:30"]',
-            )
-    if times and len(times) != _FROM_AND_TO:
-        fields.fault(
-            "active",
-            value=f"a list of {len(times)}",
-            allowed="two times, from and to",
-            advice='write e.g. active = ["14:00", "20:30"], or leave the key out',
-        )
-    return times
 
 
 def _check_known(

@@ -28,8 +28,10 @@ TABLES = (
     "assigned",
     "owned",
     "cleared",
+    "reserve",
+    "zone_pair",
 )
-LATER_TABLES = ("reserve", "zone_pair", "hookup")
+LATER_TABLES = ("hookup",)
 """Tables of the tour file that this version does not use yet."""
 _PLACE = re.compile(r" \(at (line \d+, column \d+)\)")
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
+from planner.plan.hours import ever_together
 from planner.spectrum import IntervalSet
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from planner.records import Assigned, FixedCarrier, Need, Other, Stop, Tour
+    from planner.records import Assigned, FixedCarrier, Need, Other, Reserve, Stop, Tour
 
 EXCLUDED = "excluded"
 OTHER = "other"
@@ -42,7 +43,11 @@ def serves(ids: Sequence[str], stop: Stop) -> bool:
 
 
 def closed_at(tour: Tour, stop: Stop) -> tuple[ClosedSpan, ...]:
-    """Return what is closed to our carriers at a stop: exclusions, then others."""
+    """Return what is closed to our carriers at a stop: exclusions, then others.
+
+    What others use closes its span all day, as windows are those of a range and not of a need;
+    only where its hours meet those of no need there, it closes nothing.
+    """
     excludes = [
         *((low, high, "") for low, high in stop.exclude_hz),
         *(
@@ -70,8 +75,17 @@ def closed_at(tour: Tour, stop: Stop) -> tuple[ClosedSpan, ...]:
                 + (f", active {' to '.join(row.active)}, closed all day" if row.active else ""),
             )
             for row in others_at(tour, stop)
+            if _meets_anybody(tour, stop, row)
         ),
     )
+
+
+def _meets_anybody(tour: Tour, stop: Stop, row: Other) -> bool:
+    """Say whether a use is ever on together with a need or a reserve of ours."""
+    if not row.active or reserves_at(tour, stop):
+        return True
+    needs = [need for need in tour.needs if serves(need.stops, stop)]
+    return not needs or any(ever_together(row.active, need.active) for need in needs)
 
 
 def excluded_at(tour: Tour, stop: Stop) -> IntervalSet:
@@ -92,6 +106,11 @@ def assigned_at(tour: Tour, stop: Stop, need: Need) -> tuple[Assigned, ...]:
 def fixed_at(tour: Tour, stop: Stop) -> tuple[FixedCarrier, ...]:
     """Return the fixed carriers on the air at a stop."""
     return tuple(row for row in tour.fixed if serves(row.stops, stop))
+
+
+def reserves_at(tour: Tour, stop: Stop) -> tuple[Reserve, ...]:
+    """Return what is kept free at a stop for people who turn up."""
+    return tuple(row for row in tour.reserves if serves(row.stops, stop))
 
 
 def spare_names(need: Need) -> tuple[str, ...]:

@@ -14,8 +14,11 @@ from planner.coordination import (
     count_fit,
 )
 from planner.coordination.tasks import NeedTask, StopTask
+from planner.coordination.two_ways import return_name
 from planner.errors import PlannerError
 from planner.plan.assignments import AssignedPoints, assigned_points
+from planner.plan.company import StopCompany, company_at
+from planner.plan.duplex import one_way_or_single, way_back, with_returns
 from planner.plan.scope import assigned_at, closed_at, fixed_at, others_at, serves, spare_names
 from planner.ranking import RangeCount, grid_of, guards_of
 from planner.units import mhz_to_hz
@@ -68,10 +71,13 @@ class TaskMaker:
 
     def __init__(self, scene: Scene) -> None:
         self._scene = scene
-        self._by_key = {row.key: row for row in scene.gear}
+        self._by_key = {row.key: row for row in with_returns(scene.gear)}
         self._choices: dict[tuple[str, str, int], Choice] = {}
         self._points: dict[tuple[str, str, int], AssignedPoints | None] = {}
         self._fixed: dict[int, tuple[PlacedCarrier, ...]] = {}
+        self._company: dict[int, StopCompany] = {}
+        self._channels_hz: dict[int, tuple[tuple[int, int], ...]] = {}
+        self._known_rises: dict[int, tuple[tuple[int, int, float], ...]] = {}
         self._counts: Mapping[str, Mapping[tuple[str, str], RangeCount]] = {}
 
     def learn(self, counts: Mapping[str, Mapping[tuple[str, str], RangeCount]]) -> None:
@@ -86,17 +92,50 @@ class TaskMaker:
         needs = []
         for need in scene.tour.needs:
             if ranges.get(need.name) and serves(need.stops, stop):
-                needs.append(self._need(index, need, ranges[need.name], stock))
-                _take_from(stock, ranges[need.name], need.count)
+                keys = one_way_or_single(ranges[need.name], self._by_key)
+                task = self._need(index, need, keys, stock)
+                needs.append(task)
+                back = self._by_key.get(return_name(keys[0]))
+                if back is not None:
+                    like = self._need(index, need, (back.key,), {})
+                    needs.append(way_back(task, like))
+                _take_from(stock, keys, need.count)
         if index not in self._fixed:
-            self._fixed[index] = self._standing(stop)
+            self._fixed[index] = self._standing(stop, self.company(index))
         return StopTask(
             stop_id=stop.id,
             rig=stop.rig,
             needs=tuple(needs),
             fixed=self._fixed[index],
             separation_hz=mhz_to_hz(scene.tour.settings.pair_separation_mhz),
+            company=self.company(index).company,
+            channels_hz=self._channels(index),
+            rises=self._rises(index),
         )
+
+    def _channels(self, index: int) -> tuple[tuple[int, int], ...]:
+        """Return the edges of the TV channels at a stop [Hz]."""
+        if index not in self._channels_hz:
+            raster = self._scene.rules[index].raster
+            self._channels_hz[index] = tuple((row.low_hz, row.high_hz) for row in raster)
+        return self._channels_hz[index]
+
+    def _rises(self, index: int) -> tuple[tuple[int, int, float], ...]:
+        """Return where the noise rises at a stop [Hz], and by how much [dB]."""
+        if index not in self._known_rises:
+            self._known_rises[index] = tuple(
+                (span.low_hz, span.high_hz, span.noise_rise_db)
+                for span in self._scene.occupancies[index].spans
+                if span.noise_rise_db is not None
+            )
+        return self._known_rises[index]
+
+    def company(self, index: int) -> StopCompany:
+        """Return who is on with whom at a stop."""
+        if index not in self._company:
+            scene = self._scene
+            self._company[index] = company_at(scene.tour, scene.stops[index], scene.gear)
+        return self._company[index]
 
     def assigned(self, index: int, need: Need, key: str) -> AssignedPoints | None:
         """Return the frequencies assigned to a need at a stop, judged for a range, or None."""
@@ -104,7 +143,8 @@ class TaskMaker:
         if known not in self._points:
             scene = self._scene
             stop = scene.stops[index]
-            rows = assigned_at(scene.tour, stop, need)
+            # a way back is free to choose: assignments name the way out
+            rows = () if self._by_key[key].return_of else assigned_at(scene.tour, stop, need)
             self._points[known] = (
                 assigned_points(
                     rows,
@@ -144,18 +184,26 @@ class TaskMaker:
     ) -> NeedTask:
         stop = self._scene.stops[index]
         rows = [self._by_key[key] for key in keys]
+        two_way = any(row.return_of or return_name(row.key) in self._by_key for row in rows)
+        alone = need.spare_grade != "full" and not two_way
+        together = 0 if alone else need.spares
+        limit = self._limit(need, keys, stop, together)
+        # one way of a line that cannot have the other would only be in the way of others
+        paired = limit if two_way else None
         return NeedTask(
             name=need.name,
             choices=tuple(
                 dataclasses.replace(
                     self._choice(index, need, key),
                     # a spare frequency needs no piece of its own
-                    most=stock[key] + need.spares if key in stock else None,
+                    most=_least(stock[key] + together if key in stock else None, paired),
                 )
                 for key in keys
             ),
             lines=need.lines,
-            spares=spare_names(need),
+            spares=() if alone else spare_names(need),
+            stand_ins=spare_names(need) if alone else (),
+            two_way=two_way,
             units=need.units_per_line,
             pair_with=need.pair_with,
             powers={row.key: self._powers(index, need, row, stop) for row in rows},
@@ -165,16 +213,18 @@ class TaskMaker:
                 for row in rows
                 if row.transmitter_span_hz is not None
             },
-            limit=self._limit(need, keys, stop),
+            limit=limit,
+            group=self.company(index).needs[need.name],
         )
 
-    def _limit(self, need: Need, keys: Sequence[str], stop: Stop) -> int | None:
+    def _limit(self, need: Need, keys: Sequence[str], stop: Stop, spares: int) -> int | None:
         """Return a proven bound of the need's carriers in these ranges, None when not known."""
         if need.name not in self._counts:
             return None
-        counts = [self._counts[need.name][key, stop.id] for key in keys]
+        own = [self._by_key[key].return_of or key for key in keys]
+        counts = [self._counts[need.name][key, stop.id] for key in own]
         return sum(count.clear_limit for count in counts) + min(
-            need.spares, sum(count.faint_limit for count in counts)
+            spares, sum(count.faint_limit for count in counts)
         )
 
     def _powers(
@@ -215,28 +265,36 @@ class TaskMaker:
             chassis=_chassis(need, row),
         )
 
-    def _standing(self, stop: Stop) -> tuple[PlacedCarrier, ...]:
+    def _standing(self, stop: Stop, company: StopCompany) -> tuple[PlacedCarrier, ...]:
         """Return the carriers that stand at a stop: fixed ones of ours, and those of others."""
         found = []
-        for carrier in fixed_at(self._scene.tour, stop):
+        tour = self._scene.tour
+        for carrier, group in zip(fixed_at(tour, stop), company.fixed, strict=True):
             if carrier.range_key not in self._by_key:
                 raise PlannerError(f"fixed carrier {carrier.name}: no range {carrier.range_key}")
             guards = guards_of(self._by_key[carrier.range_key])
-            found.append(PlacedCarrier(frequency_hz=carrier.frequency_hz, guards=guards))
-        ours = [carrier.frequency_hz for carrier in found]
-        found += [
-            carrier
-            for carrier in (other_carrier(row) for row in others_at(self._scene.tour, stop))
-            if carrier is not None
-        ]
+            found.append(
+                PlacedCarrier(frequency_hz=carrier.frequency_hz, guards=guards, group=group)
+            )
+        ours = [(carrier.frequency_hz, carrier.group) for carrier in found]
+        for row, group in zip(others_at(tour, stop), company.others, strict=True):
+            other = other_carrier(row, group)
+            if other is not None:
+                found.append(other)
         # one of ours on the same hertz is the source there already; theirs stays as a victim
         found = [
             dataclasses.replace(carrier, source=False)
-            if place >= len(ours) and carrier.frequency_hz in ours
+            if place >= len(ours) and (carrier.frequency_hz, carrier.group) in ours
             else carrier
             for place, carrier in enumerate(found)
         ]
         return tuple(dict.fromkeys(found))
+
+
+def _least(one: int | None, two: int | None) -> int | None:
+    """Return the lesser of two numbers, of which None is no limit."""
+    given = [number for number in (one, two) if number is not None]
+    return min(given, default=None)
 
 
 def _take_from(stock: dict[str, int], keys: Sequence[str], pieces: int) -> None:
@@ -250,7 +308,7 @@ def _take_from(stock: dict[str, int], keys: Sequence[str], pieces: int) -> None:
         left -= taken
 
 
-def other_carrier(row: Other) -> PlacedCarrier | None:
+def other_carrier(row: Other, group: int = 0) -> PlacedCarrier | None:
     """Return somebody else's use as what coordination sees of it.
 
     A carrier is a source, and a victim where it is protected. Of a block the carriers are not
@@ -263,13 +321,14 @@ def other_carrier(row: Other) -> PlacedCarrier | None:
         guards = GuardSet(
             spacing_hz=half, guard_2a_b_hz=guard, guard_a_b_c_hz=guard, guard_3a_2b_hz=0
         )
-        return PlacedCarrier(frequency_hz=row.frequency_hz, guards=guards)
+        return PlacedCarrier(frequency_hz=row.frequency_hz, guards=guards, group=group)
     if not row.protect:
         return None
     return PlacedCarrier(
         frequency_hz=(row.low_hz + row.high_hz) // 2,
         guards=GuardSet(spacing_hz=half, guard_2a_b_hz=half, guard_a_b_c_hz=half),
         source=False,
+        group=group,
     )
 
 
@@ -277,7 +336,7 @@ def _chassis(need: Need, row: GearRange) -> Chassis | None:
     """Return the receivers that a need's carriers must fit, as few as hold them all."""
     if not row.chassis_channels or row.chassis_span_hz is None:
         return None
-    wanted = need.count + need.spares
+    wanted = need.count + need.full_spares
     return Chassis(
         channels=row.chassis_channels,
         span_hz=row.chassis_span_hz,

@@ -1,7 +1,7 @@
 """The frozen records that the stages hand to each other."""
 
 from planner.records.gear import GearRange
-from planner.records.statements import Assigned, Cleared, Other, Owned
+from planner.records.statements import Assigned, Cleared, Other, Owned, Reserve, ZonePair
 from planner.records.stations import Coverage, StationTable
 from planner.records.tour import (
     Exclude,
@@ -24,8 +24,10 @@ __all__ = [
     "Need",
     "Other",
     "Owned",
+    "Reserve",
     "Settings",
     "StationTable",
     "Stop",
     "Tour",
+    "ZonePair",
 ]

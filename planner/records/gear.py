@@ -6,6 +6,9 @@ import dataclasses
 
 from planner.units import shortest_mhz
 
+RETURN = " (return)"
+"""Ends the name of the way back of a duplex range, and of a need that uses one."""
+
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
 class GearRange:
@@ -35,12 +38,16 @@ class GearRange:
         More than 0: a wideband block shared by that many links.
     noise_figure_db, sensitivity_dbm, required_snr_db : float or None
         Receiver figures; None when unknown.
+    duplex_low_hz, duplex_high_hz : int or None
+        Lowest and highest carrier centre of the way back [Hz]; None where there is none.
     countries : tuple of str
         ISO codes where it is approved; empty means not said.
     available : int or None
         Pieces in stock; None when unknown.
     order : int
         Position in the catalogue, from 0.
+    return_of : str
+        Key of the row whose way back this is; empty for a row of the catalogue.
     """
 
     family: str
@@ -74,10 +81,13 @@ class GearRange:
     status: str = "current"
     note: str = ""
     order: int = 0
+    return_of: str = ""
 
     @property
     def key(self) -> str:
         """Family, limits in shortest MHz, and mode: unique in a catalogue."""
+        if self.return_of:
+            return self.return_of + RETURN
         limits = f"{shortest_mhz(self.low_hz)}-{shortest_mhz(self.high_hz)}"
         return f"{self.family} {limits} {self.mode}".rstrip()
 

@@ -27,7 +27,8 @@ class Other:
     stops : tuple of str
         Stop ids; empty means every stop.
     active : tuple of str
-        Local times ``"HH:MM"`` from and to, or empty for the whole day; printed only.
+        Local times ``"HH:MM"`` from and to, or empty for the whole day; past midnight where the
+        second is the earlier one.
     protect : bool
         Whether our products are kept off it too.
     zone : str
@@ -119,3 +120,48 @@ class Cleared:
         by = f"stated by {self.by}" if self.by else "nobody named"
         date = self.date.isoformat() if self.date else "no date"
         return ", ".join(part for part in (self.basis, level, by, date) if part)
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Reserve:
+    """Frequencies kept free and compatible for people who turn up.
+
+    Attributes
+    ----------
+    role : str
+        Role of the catalogue rows whose spectrum and guards are taken.
+    count : int
+        Frequencies wanted.
+    bandwidth_hz : int
+        Occupied bandwidth of what may turn up [Hz].
+    stops : tuple of str
+        Stop ids; empty means every stop.
+    zone : str
+        Zone word.
+    """
+
+    role: str
+    count: int
+    bandwidth_hz: int = 200_000
+    stops: tuple[str, ...] = ()
+    zone: str = "stage"
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class ZonePair:
+    """What lies between two zones: a distance, or the loss that was measured.
+
+    Attributes
+    ----------
+    a, b : str
+        Zone words; their order does not matter.
+    distance_m : float or None
+        Least distance between an antenna in one and one in the other [m].
+    isolation_db : float or None
+        Least loss between an antenna in one and one in the other [dB].
+    """
+
+    a: str
+    b: str
+    distance_m: float | None = None
+    isolation_db: float | None = None

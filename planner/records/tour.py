@@ -8,7 +8,14 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import datetime as dt
 
-    from planner.records.statements import Assigned, Cleared, Other, Owned
+    from planner.records.statements import (
+        Assigned,
+        Cleared,
+        Other,
+        Owned,
+        Reserve,
+        ZonePair,
+    )
 
 EVERY_STOP: tuple[str, ...] = ()
 """An empty tuple of stop ids means every stop."""
@@ -30,6 +37,9 @@ class Settings:
         Rise of the reference receiver's noise from which a span is faint [dB].
     pair_separation_mhz : float
         Least distance between the microphone and the in-ear carrier of one performer [MHz].
+    in_ear_separation_mhz : float
+        Least distance between an in-ear carrier, which transmits from the rack, and any carrier
+        that is received there, beside spacing [MHz]; 0 for none.
     interference_time_percent : float
         Share of time for which interference is computed [%]; 10 where FCC curves apply.
     reference_noise_figure_db : float
@@ -45,6 +55,7 @@ class Settings:
     accept_unconfirmed: tuple[str, ...] = ()
     noise_rise_limit_db: float = 6.0
     pair_separation_mhz: float = 8.0
+    in_ear_separation_mhz: float = 0.0
     interference_time_percent: float = 10.0
     reference_noise_figure_db: float = 6.0
     reference_bandwidth_hz: int = 200_000
@@ -179,6 +190,9 @@ class Need:
         Zone word; name of the need whose same-named lines are the same performer.
     stops : tuple of str
         Stop ids; empty means every stop.
+    active : tuple of str
+        Local times ``"HH:MM"`` from and to, or empty for the whole day; past midnight where the
+        second is the earlier one.
     """
 
     name: str
@@ -194,6 +208,12 @@ class Need:
     zone: str = "stage"
     pair_with: str = ""
     stops: tuple[str, ...] = EVERY_STOP
+    active: tuple[str, ...] = ()
+
+    @property
+    def full_spares(self) -> int:
+        """Spares that must fit beside everything; a stand-in takes the place of a line."""
+        return self.spares if self.spare_grade == "full" else 0
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -204,6 +224,10 @@ class FixedCarrier:
     ----------
     range_key : str
         Key of the catalogue row it belongs to (its bandwidth and guards).
+    zone : str
+        Zone word.
+    active : tuple of str
+        Local times ``"HH:MM"`` from and to, or empty for the whole day.
     """
 
     name: str
@@ -211,6 +235,8 @@ class FixedCarrier:
     frequency_hz: int
     range_key: str
     stops: tuple[str, ...] = EVERY_STOP
+    zone: str = "stage"
+    active: tuple[str, ...] = ()
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -242,4 +268,6 @@ class Tour:
     assigned: tuple[Assigned, ...] = ()
     owned: tuple[Owned, ...] = ()
     cleared: tuple[Cleared, ...] = ()
+    reserves: tuple[Reserve, ...] = ()
+    zone_pairs: tuple[ZonePair, ...] = ()
     warnings: tuple[tuple[str, str, str], ...] = ()

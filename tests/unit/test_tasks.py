@@ -177,7 +177,8 @@ def test_every_assigned_frequency_is_told_used_or_why_not() -> None:
 
 def test_an_assigned_frequency_that_clashes_with_the_chosen_says_with_what() -> None:
     # with any two of the three on the air, the third takes a product of theirs
-    record = document(planned(needs=[need()], assigned=(given(520.1, 520.9, 521.7),)))["stops"][0]
+    three = need(lines=("Lead", "Guitar", "Keys"), count=3, spares=0)
+    record = document(planned(needs=[three], assigned=(given(520.1, 520.9, 521.7),)))["stops"][0]
     assert [row["missing"] for row in record["short"]] == [1]
     (left,) = [row for row in record["assignments"] if row["used_by"] is None]
     assert left["why"].startswith("clashes with the carriers chosen: 2 x 520.900 - ")

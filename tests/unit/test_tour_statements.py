@@ -207,8 +207,6 @@ ONE_FAULT = [
         "low_mhz; got 530, high_mhz 530; allowed: low_mhz below high_mhz",
     ),
     (CLEARED.replace("omaha-1", "denver-2") + 'basis = "agreement"', 'stop; got "denver-2"'),
-    ('[[reserve]]\nrole = "mic"\ncount = 2', "[[reserve]]; got a list of 1"),
-    ('[[zone_pair]]\na = "stage"', "[[zone_pair]]; got a list of 1"),
 ]
 
 
