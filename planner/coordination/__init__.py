@@ -23,6 +23,7 @@ from planner.coordination.records import (
     Wish,
 )
 from planner.coordination.search import Budget
+from planner.coordination.stop_bounds import CommonLimit, StopLimits, stop_limits
 from planner.coordination.verify import BrokenSet, require_sound, violations
 
 __all__ = [
@@ -33,6 +34,7 @@ __all__ = [
     "Chassis",
     "Choice",
     "Chosen",
+    "CommonLimit",
     "Company",
     "Coordination",
     "Effort",
@@ -45,6 +47,7 @@ __all__ = [
     "Order",
     "Packing",
     "PlacedCarrier",
+    "StopLimits",
     "Violation",
     "Wish",
     "coordinate",
@@ -53,6 +56,7 @@ __all__ = [
     "pack_carriers",
     "prepare",
     "require_sound",
+    "stop_limits",
     "upper_bound",
     "violations",
 ]

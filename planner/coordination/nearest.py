@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -41,11 +42,13 @@ def nearest_products(
     hz = every[places]
     found = [
         (kind, product_hz, places[sources])
-        for kind, (product_hz, sources) in {
-            "2A-B": _two_sources(hz, 2),
-            "A+B-C": _three_sources(hz),
-            "3A-2B": _two_sources(hz, 3),
-        }.items()
+        for kind, products in (
+            ("2A-B", functools.partial(_two_sources, hz, 2)),
+            ("A+B-C", functools.partial(_three_sources, hz)),
+            ("3A-2B", functools.partial(_two_sources, hz, 3)),
+        )
+        if any(_guard_hz(carrier.guards, kind) for carrier in carriers)
+        for product_hz, sources in [products()]
         if product_hz.size
     ]
     results: list[NearestProduct | None] = []

@@ -43,6 +43,11 @@ class NeedTask:
         A proven bound of its carriers here, where one is known.
     group : int
         Group of its carriers in the stop's company.
+    stand_ins : tuple of str
+        Names of further spares, each of which only has to fit in the place of a line.
+    two_way : bool
+        Whether every name has another carrier, of another need, for the way back: then nothing
+        stands in for one of the two alone.
     """
 
     name: str
@@ -58,11 +63,18 @@ class NeedTask:
     widths_hz: Mapping[str, int] = dataclasses.field(default_factory=dict)
     limit: int | None = None
     group: int = 0
+    stand_ins: tuple[str, ...] = ()
+    two_way: bool = False
 
     @property
     def names(self) -> tuple[str, ...]:
         """Lines, then spares."""
         return (*self.lines, *self.spares)
+
+    @property
+    def every_name(self) -> tuple[str, ...]:
+        """Lines, spares, then stand-ins."""
+        return (*self.names, *self.stand_ins)
 
     def use(self, range_key: str, frequency_hz: int, *, main: bool) -> Use:
         """Return a carrier with the power setting that it gets."""
@@ -95,6 +107,12 @@ class StopTask:
         Least distance of the two carriers of one performer [Hz].
     company : Company
         Who is on with whom.
+    channels_hz : tuple of (int, int)
+        Edges of the TV channels there, ascending [Hz].
+    rises : tuple of (int, int, float)
+        Low and high edge [Hz] and the noise rise between them [dB], where it is known.
+    keep_stand_ins : mapping of (need, name) to Use
+        Stand-ins of an earlier plan for this very stop.
     """
 
     stop_id: str
@@ -106,6 +124,9 @@ class StopTask:
     known: Mapping[str, tuple[Chosen, ...]] = dataclasses.field(default_factory=dict)
     separation_hz: int = 0
     company: Company = TOGETHER
+    channels_hz: tuple[tuple[int, int], ...] = ()
+    rises: tuple[tuple[int, int, float], ...] = ()
+    keep_stand_ins: Mapping[LineKey, Use] = dataclasses.field(default_factory=dict)
 
     @property
     def names(self) -> tuple[LineKey, ...]:
@@ -123,11 +144,15 @@ class StopCarriers:
         What every line and spare got that got anything.
     missing : mapping of str to int
         Carriers missing, by need; needs that are met are left out.
+    stand_ins : mapping of (need, name) to tuple of str
+        Spares among the carriers that are never on beside all others: each only in the place of
+        one of these lines of its need.
     """
 
     stop_id: str
     carriers: Mapping[LineKey, Use]
     missing: Mapping[str, int]
+    stand_ins: Mapping[LineKey, tuple[str, ...]] = dataclasses.field(default_factory=dict)
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)

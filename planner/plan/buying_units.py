@@ -145,7 +145,11 @@ def carriers_of(
 ) -> dict[str, list[Mapping[str, Any]]]:
     """Return the carriers of a need in a range by stop id, stops without any included."""
     return {
-        stop["id"]: [row for row in stop["carriers"] if row["need"] == need and row["range"] == key]
+        stop["id"]: [
+            row
+            for row in stop["carriers"]
+            if row["need"] == need and row["range"] == key and row.get("direction") != "return"
+        ]
         for stop in document["stops"]
     }
 

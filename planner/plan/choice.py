@@ -5,8 +5,11 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
+from planner.coordination.grades import plan_route
 from planner.coordination.route import coordinate_route
+from planner.coordination.two_ways import both_or_none
 from planner.joint import JointChoice, Question, as_planned, choose_after
+from planner.plan.duplex import single_range
 from planner.plan.previous import kept_stops
 from planner.plan.retunes import RetuneCounter, StopRetunes
 from planner.plan.scope import serves
@@ -106,7 +109,11 @@ def choose_all(
     earlier = previous.document.get("choice") if previous is not None else None
     joint = choose_after(
         Question(
-            needs=tuple(need for need in tour.needs if ranking[need.name]),
+            needs=tuple(
+                single_range(need, considered(need, scene.gear))
+                for need in tour.needs
+                if ranking[need.name]
+            ),
             stops=scene.stops,
             ranking=ranking,
             counts=own_counts,
@@ -114,6 +121,7 @@ def choose_all(
             retunes=retunes_of,
             owned={row.range_key: row.receivers for row in tour.owned},
             available={row.key: row.available for row in scene.gear if row.available is not None},
+            told_later=True,
         ),
         earlier if isinstance(earlier, dict) else {},
         effort=effort,
@@ -131,12 +139,12 @@ def choose_all(
     )
     if previous is not None:
         tasks = tuple(_following(tasks, previous, scene.stops))
-    route = coordinate_route(tasks, effort=effort)
+    route = both_or_none(tasks, plan_route(tasks, effort=effort))
     retunes = counter.count(tasks, route)
     joint = as_planned(
         joint,
         {stop.stop_id: stop.missing for stop in route.stops},
-        retunes=(sum(row.lines for row in retunes), sum(row.bound for row in retunes)),
+        retunes=(sum(row.lines for row in retunes), counter.route_bound(tasks, route).lines),
     )
     by_key = {row.key: row for row in scene.gear}
     return Chosen(
@@ -174,7 +182,11 @@ def _following(
         if before is None:
             found.append(task)
             continue
-        wanted = {need.name: len(need.lines) + len(need.spares) for need in task.needs}
+        wanted = {need.name: len(need.every_name) for need in task.needs}
         settled = previous.unchanged and before.accounts_for(wanted)
-        found.append(dataclasses.replace(task, keep=before.carriers, settled=settled))
+        found.append(
+            dataclasses.replace(
+                task, keep=before.carriers, keep_stand_ins=before.stand_ins, settled=settled
+            )
+        )
     return found

@@ -6,6 +6,7 @@ import datetime as dt
 from typing import TYPE_CHECKING, Any
 
 from planner.plan.scope import others_at, serves
+from planner.plan.zones import assumptions_text
 from planner.rules.records import BARRED
 from planner.spectrum import IntervalSet
 from planner.units import hz_to_mhz, shortest_mhz
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from planner.occupancy import Clearance
+    from planner.plan.company import StopCompany
     from planner.plan.pipeline import PlanResult
     from planner.records import Cleared, Stop
     from planner.rules import LawSpan
@@ -53,6 +55,20 @@ def others_document(result: PlanResult, index: int) -> list[dict[str, Any]]:
             "zone": row.zone,
         }
         for row in others_at(result.tour, result.stops[index])
+    ]
+
+
+def zones_document(company: StopCompany) -> list[dict[str, Any]]:
+    """Return the products between zones that are left out at a stop, and by how much."""
+    return [
+        {
+            "victim": row.victim,
+            "sources": list(row.sources),
+            "under_floor_db": row.under_floor_db,
+            "text": row.text(),
+            "basis": assumptions_text(company.lowest_hz),
+        }
+        for row in company.left_out
     ]
 
 

@@ -69,7 +69,7 @@ def _by_name(stop: Mapping[str, Any]) -> dict[Key, Mapping[str, Any]]:
     seen: Counter[tuple[str, str]] = Counter()
     found: dict[Key, Mapping[str, Any]] = {}
     for row in stop["carriers"]:
-        name = (row["need"] or "", row["name"])
+        name = (row["need"] or "", row["name"] + (row.get("direction") == "return") * " (return)")
         found[(*name, seen[name])] = row
         seen[name] += 1
     return found

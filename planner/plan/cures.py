@@ -7,19 +7,24 @@ from typing import TYPE_CHECKING
 
 from planner.coordination import coordinate
 from planner.coordination.route import orders_of
+from planner.coordination.stand_ins import add_stand_ins, undealt
+from planner.coordination.two_ways import return_name
 from planner.occupancy import compute_windows
+from planner.plan.duplex import with_returns
 from planner.plan.scope import excluded_at
+from planner.plan.survey import occupancy_with
 from planner.plan.tasks import Scene, TaskMaker
+from planner.ranking import fold_counts
 from planner.records import Licence
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Iterator, Mapping
 
     from planner.coordination.tasks import StopTask
     from planner.occupancy import Occupancy
     from planner.plan.choice import Chosen
     from planner.plan.survey import Survey
-    from planner.records import Need, Settings, Stop, Tour
+    from planner.records import Need, Settings, Stop
 
 FEWER_SPARES, FAINT, COORDINATES = "fewer-spares", "faint", "coordinates"
 LICENCE, SECOND_RANGE, DROP_STOP = "licence", "second-range", "drop-stop"
@@ -50,8 +55,6 @@ def find_cures(
     scene: Scene,
     found: Survey,
     chosen: Chosen,
-    *,
-    survey_of: Callable[[Tour], Survey],
 ) -> dict[tuple[str, str], tuple[Cure, ...]]:
     """Return the cures of every shortage, by stop and need, from cheap to dear.
 
@@ -59,8 +62,6 @@ def find_cures(
     ----------
     scene, found, chosen : Scene, Survey, Chosen
         The tour as it is planned.
-    survey_of : callable
-        Surveys a changed tour.
 
     Notes
     -----
@@ -74,7 +75,7 @@ def find_cures(
         missing = chosen.route.stops[index].missing
         if not missing:
             continue
-        trial = _Trial(scene, found, chosen, index, survey_of)
+        trial = _Trial(scene, found, chosen, index)
         for name, count in missing.items():
             need = scene.need(name)
             rows = [
@@ -94,17 +95,9 @@ def find_cures(
 class _Trial:
     """Coordinates one stop anew with something changed."""
 
-    def __init__(
-        self,
-        scene: Scene,
-        found: Survey,
-        chosen: Chosen,
-        index: int,
-        survey_of: Callable[[Tour], Survey],
-    ) -> None:
+    def __init__(self, scene: Scene, found: Survey, chosen: Chosen, index: int) -> None:
         self._scene, self._found, self._chosen = scene, found, chosen
         self._index = index
-        self._survey_of = survey_of
         self._ranges = {
             need: tuple(row.key for row in rows) for need, rows in chosen.choice.items()
         }
@@ -125,8 +118,10 @@ class _Trial:
         task = self._chosen.maker.task(self._index, self._ranges)
         for spares in reversed(range(need.spares)):
             needs = tuple(
-                dataclasses.replace(row, spares=row.spares[:spares])
-                if row.name == need.name
+                dataclasses.replace(
+                    row, spares=row.spares[:spares], stand_ins=row.stand_ins[:spares]
+                )
+                if row.name in (need.name, return_name(need.name))
                 else row
                 for row in task.needs
             )
@@ -182,11 +177,10 @@ class _Trial:
             if kind in held:
                 continue
             licence = Licence(country=self._stop.country, kind=kind)
-            changed = dataclasses.replace(
-                tour, stops=(self._stop,), licences=(*tour.licences, licence)
-            )
+            changed = dataclasses.replace(tour, licences=(*tour.licences, licence))
+            licensed = occupancy_with(self._found, changed, self._stop)
             text = f"a licence of kind {kind} for this stop"
-            yield LICENCE, text, self._with(self._survey_of(changed).occupancies[0], tour.settings)
+            yield LICENCE, text, self._with(licensed, tour.settings)
 
     def _with(self, occupancy: Occupancy, settings: Settings) -> dict[str, int]:
         """Return what is missing with another occupancy or other settings."""
@@ -202,8 +196,8 @@ class _Trial:
                 settings=settings,
                 excluded=excluded_at(tour, self._stop),
             )
-            for row in scene.gear
-            if row.key in keys
+            for row in with_returns(scene.gear)
+            if (row.return_of or row.key) in keys
         }
         changed = Scene(
             tour=tour,
@@ -217,8 +211,9 @@ class _Trial:
 
 
 def _missing(task: StopTask) -> dict[str, int]:
-    answer = coordinate(orders_of(task, {}), task.fixed, effort="quick")
-    return {filled.name: filled.missing for filled in answer.filled}
+    answer = coordinate(orders_of(task, {}), task.fixed, company=task.company, effort="quick")
+    left = add_stand_ins(task, undealt(task, answer)).missing
+    return fold_counts({need.name: left.get(need.name, 0) for need in task.needs}, worst="most")
 
 
 def _left(missing: int) -> str:

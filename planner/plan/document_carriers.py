@@ -5,16 +5,27 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING, Any
 
-from planner.coordination import GuardSet, PlacedCarrier, nearest_products
+from planner.coordination import GuardSet, PlacedCarrier
 from planner.coordination.names import Use, is_retune
+from planner.coordination.two_ways import return_name
 from planner.coordination.verify import violations
 from planner.errors import PlannerError
 from planner.plan import explain
 from planner.plan.assignments import assignment_rows, assignment_warnings
+from planner.plan.document_pairs import mark_pairs
+from planner.plan.document_spares import (
+    FULL,
+    STAND_IN,
+    products_of,
+    stand_in_warnings,
+    verify_stand_ins,
+)
+from planner.plan.duplex import BACK, SEND, with_returns
 from planner.plan.retunes import may_stay
 from planner.plan.scope import excluded_at, fixed_at, others_at, serves, spare_names
 from planner.plan.tasks import other_carrier
 from planner.ranking import guards_of
+from planner.records.gear import RETURN
 from planner.spectrum import IntervalSet
 from planner.units import format_mhz, hz_to_mhz, mhz_to_hz
 
@@ -41,7 +52,10 @@ class _Placed:
     frequency_hz: int
     spare: bool = False
     use: Use | None = None
+    group: int = 0
     point: AssignedPoint | None = None
+    direction: str = ""
+    stands_in_for: tuple[str, ...] = ()
 
     @property
     def ours(self) -> bool:
@@ -60,16 +74,18 @@ class _Placed:
     def on_air(self) -> PlacedCarrier:
         """What coordination sees of it."""
         if self.other is not None:
-            carrier = other_carrier(self.other)
+            carrier = other_carrier(self.other, self.group)
             if carrier is not None:
                 return carrier
         guards = guards_of(self.gear) if self.gear else GuardSet(spacing_hz=0)
-        return PlacedCarrier(frequency_hz=self.frequency_hz, guards=guards)
+        return PlacedCarrier(frequency_hz=self.frequency_hz, guards=guards, group=self.group)
 
 
 def _placed(result: PlanResult, index: int) -> list[_Placed]:
     stop, chosen = result.stops[index], result.route.stops[index].carriers
-    by_key = {gear.key: gear for gear in result.gear}
+    stand_ins = result.route.stops[index].stand_ins
+    company = result.companies[index]
+    by_key = {gear.key: gear for gear in with_returns(result.gear)}
     found: list[_Placed] = []
     for need in result.tour.needs:
         if not serves(need.stops, stop) or need.name not in result.choice:
@@ -77,23 +93,26 @@ def _placed(result: PlanResult, index: int) -> list[_Placed]:
         spares = spare_names(need)
         assigned = result.assigned.get((stop.id, need.name), ())
         for name in (*need.lines, *spares):
-            use = chosen.get((need.name, name))
-            if use is None:
-                continue
-            points = (points.at(use.frequency_hz) for points in assigned)
-            found.append(
-                _Placed(
-                    name=name,
-                    need=need,
-                    fixed=None,
-                    other=None,
-                    gear=by_key[use.range_key],
-                    frequency_hz=use.frequency_hz,
-                    spare=name in spares,
-                    use=use,
-                    point=next((point for point in points if point and not point.refusal), None),
+            ways = [way for way in ("", RETURN) if (need.name + way, name) in chosen]
+            for way in ways:
+                use = chosen[need.name + way, name]
+                points = (points.at(use.frequency_hz) for points in assigned if not way)
+                found.append(
+                    _Placed(
+                        name=name,
+                        need=need,
+                        fixed=None,
+                        other=None,
+                        gear=by_key[use.range_key],
+                        frequency_hz=use.frequency_hz,
+                        spare=name in spares,
+                        use=use,
+                        group=company.needs[need.name],
+                        point=next((row for row in points if row and not row.refusal), None),
+                        direction=(BACK if way else SEND) if len(ways) > 1 else "",
+                        stands_in_for=stand_ins.get((need.name + way, name), ()),
+                    )
                 )
-            )
     found += [
         _Placed(
             name=row.name,
@@ -102,8 +121,9 @@ def _placed(result: PlanResult, index: int) -> list[_Placed]:
             other=None,
             gear=by_key[row.range_key],
             frequency_hz=row.frequency_hz,
+            group=group,
         )
-        for row in fixed_at(result.tour, stop)
+        for row, group in zip(fixed_at(result.tour, stop), company.fixed, strict=True)
     ]
     found += [
         _Placed(
@@ -113,8 +133,9 @@ def _placed(result: PlanResult, index: int) -> list[_Placed]:
             other=row,
             gear=None,
             frequency_hz=row.frequency_hz,
+            group=group,
         )
-        for row in others_at(result.tour, stop)
+        for row, group in zip(others_at(result.tour, stop), company.others, strict=True)
         if row.frequency_hz is not None
     ]
     return found
@@ -138,15 +159,20 @@ def carriers_document(
         When the independent verifier refuses a chosen carrier.
     """
     stop = result.stops[index]
+    company = result.companies[index]
     placed = _placed(result, index)
     blocks = [
         carrier
-        for row in others_at(result.tour, stop)
-        if row.frequency_hz is None and (carrier := other_carrier(row)) is not None
+        for row, group in zip(others_at(result.tour, stop), company.others, strict=True)
+        if row.frequency_hz is None and (carrier := other_carrier(row, group)) is not None
     ]
     on_air = [row.on_air for row in placed]
-    warnings = _verified(result, index, placed, [*on_air, *blocks])
-    products = nearest_products(on_air)
+    replaced = [_replaced(placed, row) for row in placed]
+    together = [row for row, lines in zip(on_air, replaced, strict=True) if not lines]
+    warnings = _verified(result, index, placed, [*together, *blocks])
+    verify_stand_ins(on_air, replaced, blocks=blocks, company=company.company)
+    warnings += stand_in_warnings(stop, result.tour.needs, result.route.stops[index])
+    products = products_of(on_air, replaced, company.company)
     records = []
     for row, product in zip(placed, products, strict=True):
         record = _carrier(result, index, row)
@@ -166,16 +192,26 @@ def carriers_document(
             warnings.append(_warning("fixed-not-clear", stop, text))
         records.append(record)
     warnings += mark_pairs(result, stop, records)
-    assignments, more = _assignments(result, stop, placed, [*on_air, *blocks])
+    assignments, more = _assignments(result, index, placed, [*together, *blocks])
     return records, assignments, [*warnings, *more]
 
 
+def _replaced(placed: list[_Placed], spare: _Placed) -> tuple[int, ...]:
+    """Return the places of the lines that a spare stands in for."""
+    return tuple(
+        place
+        for place, row in enumerate(placed)
+        if row.name in spare.stands_in_for and row.need is spare.need and not row.spare
+    )
+
+
 def _assignments(
-    result: PlanResult, stop: Stop, placed: list[_Placed], on_air: list[PlacedCarrier]
+    result: PlanResult, index: int, placed: list[_Placed], on_air: list[PlacedCarrier]
 ) -> tuple[list[dict[str, Any]], Warnings]:
     """Return every assigned frequency of the stop: who uses it, or why it goes back."""
     found: list[dict[str, Any]] = []
     warnings: Warnings = []
+    stop, company = result.stops[index], result.companies[index]
     for (stop_id, need), judged in result.assigned.items():
         if stop_id != stop.id:
             continue
@@ -186,9 +222,16 @@ def _assignments(
         for row in rows:
             frequency_hz = mhz_to_hz(row["frequency_mhz"])
             if frequency_hz in free:
-                mine = PlacedCarrier(frequency_hz=frequency_hz, guards=guards)
+                mine = PlacedCarrier(
+                    frequency_hz=frequency_hz, guards=guards, group=company.needs[need]
+                )
                 clash = next(
-                    (v for v in violations([*on_air, mine]) if frequency_hz in v.carriers_hz), None
+                    (
+                        v
+                        for v in violations([*on_air, mine], company.company)
+                        if frequency_hz in v.carriers_hz
+                    ),
+                    None,
                 )
                 if clash is not None:
                     row["why"] = f"clashes with the carriers chosen: {clash.line()}"
@@ -222,12 +265,19 @@ def _verified(
 ) -> Warnings:
     """Pass the set through the independent verifier; only what is not ours may clash."""
     stop = result.stops[index]
-    given = {row.frequency_hz for row in placed if not row.ours}
+    company = result.tasks[index].company
     chosen = {row.frequency_hz for row in placed if row.ours}
-    if given & chosen:
-        raise PlannerError(f"{stop.id}: a chosen carrier stands on a fixed one: {given & chosen}")
+    both = {
+        row.frequency_hz
+        for row in placed
+        for given in placed
+        if (row.ours and not given.ours and row.frequency_hz == given.frequency_hz)
+        and company.together((row.group, given.group))
+    }
+    if both:
+        raise PlannerError(f"{stop.id}: a chosen carrier stands on a fixed one: {both}")
     warnings: Warnings = []
-    for clash in violations(on_air):
+    for clash in violations(on_air, company):
         if chosen & {clash.victim_hz, *clash.sources_hz}:
             raise PlannerError(f"the verifier refuses the set of {stop.id}: {clash.line()}")
         text = f"carriers that are not ours to move clash: {clash.line()}"
@@ -291,7 +341,7 @@ def _carrier(result: PlanResult, index: int, row: _Placed) -> dict[str, Any]:
         "role": need.role if need else (row.fixed.role if row.fixed else "other"),
         "form": (need.form if need else (gear.form if gear else None)) or None,
         "zone": need.zone if need else (row.other.zone if row.other else None),
-        "range": gear.key if gear else None,
+        "range": (gear.return_of or gear.key) if gear else None,
         "frequency_mhz": hz_to_mhz(row.frequency_hz),
         "bandwidth_khz": (high - low) / 1000 if gear is None else gear.bandwidth_hz / 1000,
         "power_mw": row.use.power_mw if row.use else (law.power_mw if law else None),
@@ -300,8 +350,8 @@ def _carrier(result: PlanResult, index: int, row: _Placed) -> dict[str, Any]:
         "rule": law.rule if law else None,
         "channel": int(channel) if channel and channel.isdigit() else channel,
         "spare": row.spare,
-        "spare_grade": need.spare_grade if need and row.spare else None,
-        "stands_in_for": list(need.lines) if need and row.spare else [],
+        "spare_grade": (STAND_IN if row.stands_in_for else FULL) if row.spare else None,
+        "stands_in_for": list(row.stands_in_for or need.lines) if need and row.spare else [],
         "fixed": row.fixed is not None,
         "other": row.other is not None,
         "assigned": row.point is not None,
@@ -321,6 +371,8 @@ def _carrier(result: PlanResult, index: int, row: _Placed) -> dict[str, Any]:
         record["law"] = "lawful"
     if row.other is not None:
         record["law"] = None
+    if row.direction:
+        record["direction"] = row.direction
     return record
 
 
@@ -330,7 +382,8 @@ def _mark_retune(
     """Compare with the last stop at which the same rig used the line."""
     if row.need is None or row.use is None:
         return
-    key = (stop.rig, row.need.name, row.name)
+    name = return_name(row.need.name) if row.direction == BACK else row.need.name
+    key = (stop.rig, name, row.name)
     before = last.get(key)
     last[key] = row.use
     if before is None:
@@ -339,34 +392,5 @@ def _mark_retune(
     record["retuned"] = is_retune(before, row.use)
     if record["retuned"]:
         tasks = {task.stop_id: task for task in result.tasks}
-        need = next(task for task in tasks[stop.id].needs if task.name == row.need.name)
+        need = next(task for task in tasks[stop.id].needs if task.name == name)
         record["forced"] = not may_stay(need, before, spare=row.spare)
-
-
-def mark_pairs(result: PlanResult, stop: Stop, records: list[dict[str, Any]]) -> Warnings:
-    """Write down the distance of each performer's two carriers; warn where it is too small."""
-    least_mhz = result.tour.settings.pair_separation_mhz
-    close: list[str] = []
-    by_name = {(row["need"], row["name"]): row for row in records if not row["spare"]}
-    for need in result.tour.needs:
-        for line in need.lines if need.pair_with else ():
-            mine, other = by_name.get((need.name, line)), by_name.get((need.pair_with, line))
-            if mine is None or other is None:
-                continue
-            apart = round(abs(mine["frequency_mhz"] - other["frequency_mhz"]), 6)
-            for one, two in ((mine, other), (other, mine)):
-                one["pair"] = {
-                    "need": two["need"],
-                    "name": two["name"],
-                    "separation_mhz": apart,
-                    "kept": apart >= least_mhz,
-                }
-            if apart < least_mhz:
-                close.append(f"{line} ({apart:g} MHz)")
-    if not close:
-        return []
-    text = (
-        f"carriers of one performer nearer than {least_mhz:g} MHz: {', '.join(close)}; the "
-        "microphone beside the pack may deafen it: try before the show"
-    )
-    return [_warning("pair-close", stop, text)]

@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from planner.field_strength.height import FCC_CURVE_HEIGHT_M
 from planner.plan import explain
-from planner.plan.clearances import cleared_document, others_document
+from planner.plan.clearances import cleared_document, others_document, zones_document
 from planner.plan.document_carriers import carriers_document
+from planner.plan.reserves import reserve_warnings, reserves_document
 from planner.plan.scope import closed_at, serves
+from planner.plan.second_sets import channel_losses_document, second_set_document
 from planner.rules.records import LAW_ORDER
 from planner.spectrum import split_spans
 from planner.units import hz_to_mhz
@@ -70,12 +72,16 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         "cleared": cleared_document(result, index),
         "others": others_document(result, index),
         "assignments": assignments,
+        "reserves": reserves_document(result.reserves[index]),
+        "zones": zones_document(result.companies[index]),
         "retunes": {
             name: getattr(result.retunes[index], name)
             for name in ("lines", "spares", "forced", "units", "bound")
         },
+        "second_set": second_set_document(result, index),
+        "channel_losses": channel_losses_document(result, index),
     }
-    return document, warnings
+    return document, [*warnings, *reserve_warnings(stop.id, result.reserves[index])]
 
 
 def at_risk_document(row: VerdictAtRisk) -> dict[str, Any]:

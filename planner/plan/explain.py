@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from planner.occupancy import account
 from planner.occupancy.records import AIR_ORDER
+from planner.plan.duplex import with_returns
 from planner.plan.scope import excluded_at
 from planner.rules import rule_country
 
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
     from planner.occupancy import AirSpan
     from planner.plan.pipeline import PlanResult
-    from planner.records import GearRange
+    from planner.records import GearRange, Need
 
 CAUTIONS = (
     (
@@ -77,27 +78,36 @@ def binding(result: PlanResult, index: int, need: str) -> str:
     """Say what binds a need at a stop: the bound, the search, or the company of other needs."""
     stop = result.stops[index]
     wanted = next(row for row in result.tour.needs if row.name == need)
-    total = wanted.count + wanted.spares
     if need not in result.choice:
         return f"no range of the catalogue has role {wanted.role} in a form this need takes"
-    rows = result.choice[need]
     if (stop.id, need) in result.assigned:
         usable_hz = {hz for points in result.assigned[stop.id, need] for hz in points.usable_hz}
-        fit = total - result.route.stops[index].missing.get(need, 0)
+        plan = result.route.stops[index]
+        fit = sum(key[0] == need and key not in plan.stand_ins for key in plan.carriers)
         return (
             f"{len(usable_hz)} assigned frequencies can be used one by one, {fit} together beside "
-            f"all others here, {total} are wanted"
+            f"all others here, {wanted.count + wanted.full_spares} are wanted"
         )
+    return _in_spectrum(result, index, wanted)
+
+
+def _in_spectrum(result: PlanResult, index: int, wanted: Need) -> str:
+    """Say what binds a need whose frequencies are free to choose."""
+    need, stop = wanted.name, result.stops[index]
+    rows, total = result.choice[need], wanted.count + wanted.full_spares
     counts = [result.counts[gear.key, stop.id] for gear in rows]
     limit = sum(count.clear_limit for count in counts)
-    limit += min(wanted.spares, sum(count.faint_limit for count in counts))
-    spectrum = "; ".join(_account(result, index, gear) for gear in rows)
+    limit += min(wanted.full_spares, sum(count.faint_limit for count in counts))
+    spectrum = "; ".join(_account(result, index, gear) for gear in with_returns(rows))
+    plan = result.route.stops[index]
+    if all((need, line) in plan.carriers for line in wanted.lines) and not wanted.full_spares:
+        return f"every line fits, but no further spare in the place of one; {spectrum}"
     stock = [gear.available for gear in rows]
     if all(pieces is not None for pieces in stock) and sum(p or 0 for p in stock) < total:
         return f"{sum(p or 0 for p in stock)} pieces in stock for {total} carriers"
     if limit < total:
         return f"proven: at most {limit} of {total} carriers fit; {spectrum}"
-    found = max(count.found(wanted.spares) for count in counts)
+    found = max(count.found(wanted.full_spares) for count in counts)
     if len(rows) == 1 and found < total:
         return f"{found} of {total} carriers found, bound {limit}: not proven short; {spectrum}"
     return (

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from planner.occupancy import compute_windows
 from planner.plan.choice import choose_all
 from planner.plan.cures import find_cures
+from planner.plan.duplex import both_ways, with_returns
+from planner.plan.reserves import hold_reserves
 from planner.plan.scope import excluded_at, serves
 from planner.plan.survey import at_risk, survey
 from planner.plan.tasks import Scene
@@ -21,8 +23,10 @@ if TYPE_CHECKING:
     from planner.joint import JointChoice
     from planner.occupancy import Occupancy, RangeWindows, VerdictAtRisk
     from planner.plan.assignments import AssignedPoints
+    from planner.plan.company import StopCompany
     from planner.plan.cures import Cure
     from planner.plan.previous import Previous
+    from planner.plan.reserves import StopReserves
     from planner.plan.retunes import StopRetunes
     from planner.ranking import RangeCount, RankedRange
     from planner.reach import ReachTable
@@ -63,6 +67,10 @@ class PlanResult:
         What each stop asked for; carriers, legs, steps; what is retuned.
     cures : mapping of (stop id, need) to tuple of Cure
         What would help where something is missing, each computed.
+    reserves : tuple of StopReserves
+        What is kept free for people who turn up, one a stop.
+    companies : tuple of StopCompany
+        Who is on with whom, one a stop.
     """
 
     tour: Tour
@@ -86,6 +94,8 @@ class PlanResult:
     route: RoutePlan
     retunes: tuple[StopRetunes, ...]
     cures: Mapping[tuple[str, str], tuple[Cure, ...]]
+    reserves: tuple[StopReserves, ...]
+    companies: tuple[StopCompany, ...]
     effort: Effort
 
     @property
@@ -131,9 +141,10 @@ def run_plan(
     PlannerError
         When a stop lies in a country without rules.
     """
-    found = survey(tour, stations, gear, countries_near=countries_near)
+    every = with_returns(gear)
+    found = survey(tour, stations, every, countries_near=countries_near)
     stops, rules, occupancies = found.stops, found.rules, found.occupancies
-    windows = _all_windows(tour, gear, stops, rules, occupancies)
+    windows = _all_windows(tour, every, stops, rules, occupancies)
     scene = Scene(
         tour=tour,
         gear=tuple(gear),
@@ -142,14 +153,10 @@ def run_plan(
         occupancies=occupancies,
         windows=windows,
     )
-    counts = _all_counts(tour, gear, stops, rules, windows, effort=effort)
+    counts = both_ways(_all_counts(tour, every, stops, rules, windows, effort=effort))
     chosen = choose_all(scene, counts, effort=effort, previous=previous)
-    cures = find_cures(
-        scene,
-        found,
-        chosen,
-        survey_of=lambda changed: survey(changed, stations, gear, countries_near=countries_near),
-    )
+    cures = find_cures(scene, found, chosen)
+    companies = tuple(chosen.maker.company(index) for index in range(len(stops)))
     return PlanResult(
         tour=tour,
         stations=stations,
@@ -161,7 +168,7 @@ def run_plan(
         reach=found.reach,
         occupancies=occupancies,
         point_occupancies=found.point_occupancies,
-        at_risk=at_risk(found, gear, windows=windows),
+        at_risk=at_risk(found, every, windows=windows),
         windows=windows,
         counts=counts,
         ranking=chosen.ranking,
@@ -172,6 +179,15 @@ def run_plan(
         route=chosen.route,
         retunes=chosen.retunes,
         cures=cures,
+        reserves=hold_reserves(
+            scene,
+            chosen.tasks,
+            chosen.route.stops,
+            companies=companies,
+            effort=effort,
+            previous=previous,
+        ),
+        companies=companies,
         effort=effort,
     )
 

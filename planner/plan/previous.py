@@ -7,10 +7,11 @@ from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 from planner.coordination.names import Use
+from planner.records.gear import RETURN
 from planner.units import mhz_to_hz
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from planner.records import Stop
 
@@ -45,16 +46,20 @@ class KeptStop:
         Carriers that are ours to choose.
     missing : mapping of str to int
         What it said was missing, by need.
+    stand_ins : mapping of (need, line) to Use
+        Spares that are never on beside all others.
     """
 
     carriers: Mapping[tuple[str, str], Use]
     missing: Mapping[str, int]
+    stand_ins: Mapping[tuple[str, str], Use] = dataclasses.field(default_factory=dict)
 
     def accounts_for(self, wanted: Mapping[str, int]) -> bool:
         """Say whether carriers and shortage together are all that the needs want, by need."""
-        found = Counter(need for need, _ in self.carriers)
+        found = Counter(need for need, _ in (*self.carriers, *self.stand_ins))
         return all(
-            found[need] + self.missing.get(need, 0) == count for need, count in wanted.items()
+            found[need] + self.missing.get(need.removesuffix(RETURN), 0) == count
+            for need, count in wanted.items()
         )
 
 
@@ -82,19 +87,30 @@ def kept_stops(previous: Mapping[str, Any], stops: Sequence[Stop]) -> dict[str, 
         if index < 0:
             continue
         before = previous["stops"][index]
+        ours = [row for row in before["carriers"] if not (row["fixed"] or row["other"])]
         found[stop.id] = KeptStop(
-            carriers={
-                (row["need"], row["name"]): Use(
-                    range_key=row["range"],
-                    frequency_hz=mhz_to_hz(row["frequency_mhz"]),
-                    power_mw=row["power_mw"],
-                )
-                for row in before["carriers"]
-                if not (row["fixed"] or row["other"])
-            },
+            carriers=_uses(row for row in ours if row["spare_grade"] != "stand-in"),
             missing={row["need"]: row["missing"] for row in before["short"]},
+            stand_ins=_uses(row for row in ours if row["spare_grade"] == "stand-in"),
         )
     return found
+
+
+def _uses(rows: Iterable[Mapping[str, Any]]) -> dict[tuple[str, str], Use]:
+    """Return carriers of a plan by need and line."""
+    return {
+        (row["need"] + _way(row), row["name"]): Use(
+            range_key=row["range"] + _way(row),
+            frequency_hz=mhz_to_hz(row["frequency_mhz"]),
+            power_mw=row["power_mw"],
+        )
+        for row in rows
+    }
+
+
+def _way(row: Mapping[str, Any]) -> str:
+    """Return what the names of a carrier's need and range end with inside."""
+    return RETURN if row.get("direction") == "return" else ""
 
 
 def matched_rows(

@@ -51,6 +51,8 @@ class Survey:
     occupancies, point_occupancies : tuple of Occupancy
         The worst within the place error, which is what is planned with, and the points given;
         the same object where the place is known.
+    predicted : tuple of Occupancy
+        ``occupancies`` as they were before what was cleared.
     """
 
     stops: tuple[Stop, ...]
@@ -60,6 +62,7 @@ class Survey:
     reach: ReachTable
     occupancies: tuple[Occupancy, ...]
     point_occupancies: tuple[Occupancy, ...]
+    predicted: tuple[Occupancy, ...]
 
 
 def survey(
@@ -92,7 +95,7 @@ def survey(
 
     def judge(index: int, place: ReachTable | None, neighbours: tuple[str, ...]) -> Occupancy:
         stop = stops[index]
-        found = compute_occupancy(
+        return compute_occupancy(
             stop,
             reach=reach,
             stop_index=index,
@@ -105,7 +108,11 @@ def survey(
             searched=searched,
             place=place,
         )
-        return apply_clearances(found, stop, tour.cleared, rules[index], settings=tour.settings)
+
+    def clear(index: int, found: Occupancy) -> Occupancy:
+        return apply_clearances(
+            found, stops[index], tour.cleared, rules[index], settings=tour.settings
+        )
 
     at_point = [_neighbours(stop, countries_near, 0.0) for stop in stops]
     around = [
@@ -113,6 +120,11 @@ def survey(
         for stop, near in zip(stops, at_point, strict=True)
     ]
     points = tuple(judge(index, None, at_point[index]) for index in range(len(stops)))
+    predicted = tuple(
+        judge(index, place, around[index]) if error_km(stop) else points[index]
+        for index, stop in enumerate(stops)
+    )
+    cleared = tuple(clear(index, found) for index, found in enumerate(points))
     return Survey(
         stops=stops,
         rules=rules,
@@ -120,10 +132,39 @@ def survey(
         searched=searched,
         reach=reach,
         occupancies=tuple(
-            judge(index, place, around[index]) if error_km(stop) else points[index]
+            clear(index, predicted[index]) if error_km(stop) else cleared[index]
             for index, stop in enumerate(stops)
         ),
-        point_occupancies=points,
+        point_occupancies=cleared,
+        predicted=predicted,
+    )
+
+
+def occupancy_with(found: Survey, tour: Tour, stop: Stop) -> Occupancy:
+    """Return what :func:`survey` would find at a stop of it when only licences are others.
+
+    Parameters
+    ----------
+    found : Survey
+        Of the tour, whatever its licences.
+    tour : Tour
+        The tour with the licences that are asked about.
+    stop : Stop
+        A stop of the survey.
+
+    Notes
+    -----
+    The air does not depend on licences; the law and what a clearance means to it do.
+    """
+    index = [row.id for row in found.stops].index(stop.id)
+    air = found.predicted[index]
+    licences = tuple(row for row in tour.licences if row.serves(stop))
+    return apply_clearances(
+        dataclasses.replace(air, facts=dataclasses.replace(air.facts, licences=licences)),
+        stop,
+        tour.cleared,
+        found.rules[index],
+        settings=tour.settings,
     )
 
 

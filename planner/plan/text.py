@@ -8,6 +8,9 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+_ENCODER = json.JSONEncoder(ensure_ascii=False, allow_nan=False, check_circular=False)
+"""A plan is a tree: nothing in it holds itself."""
+
 
 def plan_text(document: Mapping[str, Any]) -> str:
     """Return a plan document as JSON text.
@@ -35,4 +38,4 @@ def plan_text(document: Mapping[str, Any]) -> str:
 
 
 def _compact(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+    return _ENCODER.encode(value)

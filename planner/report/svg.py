@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 from xml.sax.saxutils import escape, quoteattr
 
 from planner.report.words import clean
@@ -37,10 +38,20 @@ def element(name: str, content: str = "", /, **attributes: Attribute) -> str:
     """
     parts = [name]
     for key, value in attributes.items():
-        text = value if isinstance(value, str) else number(value)
-        parts.append(f"{key.rstrip('_').replace('_', '-')}={quoteattr(text)}")
+        text = _quoted(value) if isinstance(value, str) else f'"{number(value)}"'
+        parts.append(f"{_hyphenated(key)}={text}")
     head = " ".join(parts)
     return f"<{head}>{content}</{name}>" if content else f"<{head}/>"
+
+
+@functools.lru_cache(maxsize=1024)
+def _hyphenated(key: str) -> str:
+    return key.rstrip("_").replace("_", "-")
+
+
+@functools.lru_cache(maxsize=4096)
+def _quoted(text: str) -> str:
+    return quoteattr(text)
 
 
 def words(text: object) -> str:

@@ -87,6 +87,8 @@ def _carrier_cells(stop: Plan, carrier: Plan) -> dict[str, str]:
     partner = [words.clean(pair.get(key)) for key in ("need", "name")]
     air = air_of(stop, carrier)
     cells = {key: cell(carrier.get(key)) for key in CARRIER_COLUMNS}
+    if carrier.get("direction") == "return":
+        cells["name"] += " (return)"
     return cells | {
         "first_date": cell(stop["first_date"]),
         "last_date": cell(stop["last_date"]),

@@ -53,6 +53,8 @@ def _print_people(console: Console, view: PeopleView) -> None:
     for assigned in view.sent_back:
         why = f": {assigned.why}" if assigned.why else ""
         say(console, f"Send back: {assigned.mhz} MHz of {assigned.need}{why}.")
+    for reserve in view.reserves:
+        say(console, f"Kept free for people who turn up: {reserve.mhz} MHz ({reserve.name}).")
     if view.frees:
         say(console, view.frees)
 
@@ -163,7 +165,8 @@ def print_ranking(console: Console, plan: Plan) -> None:
 def _carrier_line(row: CarrierView) -> list[str]:
     change = f"was {row.previous_mhz}, {row.change}" if row.retuned else row.change
     name = f"{row.name} (spare)" if row.spare and "spare" not in row.name else row.name
-    return [name, row.mhz, row.power, row.channel, change, ", ".join(row.remarks)]
+    remarks = (*row.remarks, *([f"for {row.stands_in_for}"] if row.stands_in_for else ()))
+    return [name, row.mhz, row.power, row.channel, change, ", ".join(remarks)]
 
 
 def print_stop(console: Console, plan: Plan, stop_id: str) -> None:

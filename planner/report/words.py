@@ -61,6 +61,8 @@ def clean(value: object) -> str:
 
 @functools.lru_cache(maxsize=16384)
 def _cleaned(text: str) -> str:
+    if text.isprintable():
+        return " ".join(text.split())
     out = []
     for character in text:
         if character in _SPOKEN_SPACES:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 FIRST = "first use"
 SAME = "as before"
+STAND_IN = "stand-in"
 AIR_REMARKS = {"unlisted": "not checked", "faint": "look first", "held": "not clear: held"}
 """What stands beside a carrier for the air under it."""
 
@@ -65,6 +66,7 @@ class CarrierView:
     stands_in_for: str
     remarks: tuple[str, ...]
     spare: bool
+    way_back: bool = False
 
     @property
     def retuned(self) -> bool:
@@ -137,6 +139,13 @@ class CarriersView:
         """Every carrier in the order of the sheet."""
         inside = [row for need in self.needs for row in (*need.lines, *need.spares)]
         return (*inside, *self.fixed)
+
+    @property
+    def standing_in(self) -> str:
+        """Needs with spares that only fit in the place of a line; empty where there are none."""
+        return words.listed(
+            need.name for need in self.needs if any(STAND_IN in row.remarks for row in need.spares)
+        )
 
     @property
     def moving(self) -> bool:
@@ -212,7 +221,7 @@ def _carrier(stop: Plan, carrier: Plan, marks: dict[str, str]) -> CarrierView:
     change = _change(carrier)
     use = [words.clean(carrier.get(key)) for key in ("role", "form")]
     return CarrierView(
-        name=words.clean(carrier["name"]),
+        name=words.clean(carrier["name"]) + " (return)" * (carrier.get("direction") == "return"),
         need=words.clean(carrier.get("need")),
         use=", ".join(part for part in use if part),
         mhz=words.mhz(carrier["frequency_mhz"]),
@@ -239,6 +248,7 @@ def _carrier(stop: Plan, carrier: Plan, marks: dict[str, str]) -> CarrierView:
         stands_in_for=_stands_in_for(stop, carrier),
         remarks=_remarks(carrier, air),
         spare=bool(carrier.get("spare")),
+        way_back=carrier.get("direction") == "return",
     )
 
 
@@ -261,7 +271,9 @@ def _need(plan: Plan, stop: Plan, name: str, carriers: Iterable[CarrierView]) ->
         title=", ".join(part for part in role if part) or (own[0].use if own else ""),
         ranges=words.listed(ranges or [words.clean(key) for key in chosen_ranges(plan, name)]),
         wanted=_count(wanted["count"], wanted.get("spares") or 0) if wanted else "",
-        found=_count(len(lines), len(spares)),
+        found=_count(
+            sum(not row.way_back for row in lines), sum(not row.way_back for row in spares)
+        ),
         short=short,
         mixed=len(ranges) > 1,
         lines=lines,

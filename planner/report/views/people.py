@@ -56,6 +56,16 @@ class AtRiskView:
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class ReserveView:
+    """A frequency kept free for people who turn up."""
+
+    name: str
+    mhz: str
+    bandwidth: str
+    ranges: str
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
 class PeopleView:
     """What people stated for one stop, and what they could still state.
 
@@ -67,6 +77,10 @@ class PeopleView:
         Assigned frequencies that are used, and those to send back.
     frees : str
         What the venue's coordinates would free; empty when nothing.
+    reserves : tuple of ReserveView
+        What is kept free for people who turn up.
+    left_out : tuple of str
+        Products between zones that are left out, with the assumptions last.
     """
 
     licences: tuple[str, ...]
@@ -76,6 +90,8 @@ class PeopleView:
     sent_back: tuple[AssignmentView, ...]
     at_risk: tuple[AtRiskView, ...]
     frees: str
+    reserves: tuple[ReserveView, ...]
+    left_out: tuple[str, ...]
 
 
 def _other(row: Plan) -> OtherView:
@@ -112,6 +128,21 @@ def _assignment(row: Plan) -> AssignmentView:
         used_by=words.clean(row.get("used_by")),
         why=words.clean(row.get("why")).rstrip("."),
     )
+
+
+def _reserve(row: Plan) -> ReserveView:
+    return ReserveView(
+        name=words.clean(row.get("name") or row["role"]),
+        mhz=words.mhz(row["frequency_mhz"]),
+        bandwidth=words.short_number(row["bandwidth_khz"]),
+        ranges=", ".join(words.clean(key) for key in rows(row, "ranges")),
+    )
+
+
+def _left_out(stop: Plan) -> tuple[str, ...]:
+    found = rows(stop, "zones")
+    texts = [words.clean(row["text"]) for row in found]
+    return tuple(dict.fromkeys((*texts, *(words.clean(row.get("basis")) for row in found[:1]))))
 
 
 def _at_risk(row: Plan) -> AtRiskView:
@@ -161,4 +192,6 @@ def people_view(stop: Plan) -> PeopleView:
             if at_risk
             else ""
         ),
+        reserves=tuple(_reserve(row) for row in rows(stop, "reserves")),
+        left_out=_left_out(stop),
     )

@@ -9,6 +9,7 @@ from planner.report.reading import Plan, table, unit_of
 from planner.report.views.carriers import CarriersView, carriers_view
 from planner.report.views.channels import ChannelsView, channels_view
 from planner.report.views.law import LawView, law_view
+from planner.report.views.losses import LossesView, losses_view
 from planner.report.views.notes import NotesView, notes_view
 from planner.report.views.people import PeopleView, people_view
 
@@ -42,6 +43,7 @@ class StopView:
     channels: ChannelsView
     law: LawView
     people: PeopleView
+    losses: LossesView
     notes: NotesView
 
 
@@ -102,5 +104,6 @@ def stop_view(plan: Plan, stop: Plan) -> StopView:
         channels=channels_view(plan, stop, unit),
         law=law_view(plan, stop),
         people=people_view(stop),
+        losses=losses_view(stop),
         notes=notes_view(plan, stop),
     )

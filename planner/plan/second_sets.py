@@ -1,0 +1,107 @@
+"""When spectrum is lost on the day, in the plan document: the second set, channel by channel."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from planner.coordination.second_set import channel_losses, second_set
+from planner.coordination.two_ways import is_return
+from planner.plan.duplex import BACK, SEND
+from planner.records.gear import RETURN
+from planner.units import hz_to_mhz
+
+if TYPE_CHECKING:
+    from planner.coordination.names import Use
+    from planner.coordination.second_set import Loss
+    from planner.coordination.tasks import LineKey, StopCarriers, StopTask
+    from planner.plan.pipeline import PlanResult
+    from planner.rules import TvChannel
+
+
+def second_set_document(result: PlanResult, index: int) -> dict[str, Any] | None:
+    """Return another set for a stop outside all TV channels of the first; None where none fits.
+
+    Parameters
+    ----------
+    result, index : PlanResult, int
+        The plan, and which stop.
+    """
+    task, stop = result.tasks[index], result.route.stops[index]
+    found = second_set(task, stop, effort="quick")
+    if found is None:
+        return None
+    raster = result.rules[index].raster
+    missing: dict[str, int] = {}
+    for need, count in found.missing.items():
+        own = need.removesuffix(RETURN)
+        missing[own] = max(missing.get(own, 0), count)
+    return {
+        "complete": not missing,
+        "missing": missing,
+        "carriers": [
+            {
+                **_name(task, key),
+                "range": use.range_key.removesuffix(RETURN),
+                "frequency_mhz": hz_to_mhz(use.frequency_hz),
+                "power_mw": use.power_mw,
+                "channel": _channel(raster, use.frequency_hz, use.frequency_hz),
+                "spare": _is_spare(task, key),
+                "stands_in_for": list(found.stand_ins.get(key, ())),
+            }
+            for key, use in found.carriers.items()
+        ],
+    }
+
+
+def channel_losses_document(result: PlanResult, index: int) -> list[dict[str, Any]]:
+    """Return what moves where when a whole TV channel is lost, for each one in use.
+
+    Parameters
+    ----------
+    result, index : PlanResult, int
+        The plan, and which stop.
+    """
+    task, stop = result.tasks[index], result.route.stops[index]
+    raster = result.rules[index].raster
+    return [
+        {
+            "channel": _channel(raster, loss.low_hz, loss.high_hz),
+            "low_mhz": hz_to_mhz(loss.low_hz),
+            "high_mhz": hz_to_mhz(loss.high_hz),
+            "lost": [_name(task, key) for key in loss.lost],
+            "moves": [_move(task, stop, loss, key, use) for key, use in loss.moves.items()],
+            "missing": [_name(task, key) for key in loss.missing],
+        }
+        for loss in channel_losses(task, stop, thorough=result.effort != "quick")
+    ]
+
+
+def _move(task: StopTask, stop: StopCarriers, loss: Loss, key: LineKey, use: Use) -> dict[str, Any]:
+    return {
+        **_name(task, key),
+        "range": use.range_key.removesuffix(RETURN),
+        "from_mhz": hz_to_mhz(stop.carriers[key].frequency_hz),
+        "to_mhz": hz_to_mhz(use.frequency_hz),
+        "power_mw": use.power_mw,
+        "spare": _is_spare(task, key),
+        "forced": key in loss.lost,
+    }
+
+
+def _name(task: StopTask, key: LineKey) -> dict[str, Any]:
+    """Return need and name, and the direction where gear is duplex."""
+    need, name = key
+    found: dict[str, Any] = {"need": need.removesuffix(RETURN), "name": name}
+    if any(row.name == need and row.two_way for row in task.needs):
+        found["direction"] = BACK if is_return(need) else SEND
+    return found
+
+
+def _is_spare(task: StopTask, key: LineKey) -> bool:
+    return not any(row.name == key[0] and key[1] in row.lines for row in task.needs)
+
+
+def _channel(raster: tuple[TvChannel, ...], low_hz: int, high_hz: int) -> int | str | None:
+    """Return the TV channel that holds a span, None outside the raster."""
+    label = next((ch.label for ch in raster if ch.low_hz <= low_hz and high_hz <= ch.high_hz), None)
+    return int(label) if label and label.isdigit() else label
