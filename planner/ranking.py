@@ -13,6 +13,7 @@ from planner.coordination import (
     require_sound,
     upper_bound,
 )
+from planner.records.gear import RETURN
 from planner.spectrum import IntervalSet, common, meet
 
 if TYPE_CHECKING:
@@ -177,6 +178,24 @@ def considered(need: Need, catalogue: Sequence[GearRange]) -> tuple[GearRange, .
     )
 
 
+def fold_counts(figures: Mapping[str, int], *, worst: str = "least") -> dict[str, int]:
+    """Return figures by need, with the worse way where there are two.
+
+    Parameters
+    ----------
+    figures : mapping of str to int
+        By need, ways back apart.
+    worst : str
+        ``"least"`` for headroom, ``"most"`` for what is missing.
+    """
+    found: dict[str, int] = {}
+    pick = min if worst == "least" else max
+    for name, figure in figures.items():
+        own = name.removesuffix(RETURN)
+        found[own] = pick(found[own], figure) if own in found else figure
+    return found
+
+
 def rank_need(
     need: Need,
     ranges: Sequence[GearRange],
@@ -204,7 +223,7 @@ def rank_need(
         Pieces that are there already, by range key; on ties more are better, then the
         catalogue's order decides.
     """
-    wanted = need.count + need.spares
+    wanted = need.count + need.full_spares
     rows = []
     retired = {gear.key for gear in ranges if gear.status == "discontinued"}
     unchecked = {
@@ -214,7 +233,10 @@ def rank_need(
     }
     for gear in ranges:
         heads = tuple(
-            (stop.id, _stocked(need, gear, counts[gear.key, stop.id].found(need.spares)) - wanted)
+            (
+                stop.id,
+                _stocked(need, gear, counts[gear.key, stop.id].found(need.full_spares)) - wanted,
+            )
             for stop in stops
         )
         if not heads:
@@ -235,7 +257,7 @@ def rank_need(
                 worst_stop=worst_stop,
                 worst_headroom=worst,
                 worst_headroom_limit=_stocked(
-                    need, gear, counts[gear.key, worst_stop].limit(need.spares)
+                    need, gear, counts[gear.key, worst_stop].limit(need.full_spares)
                 )
                 - wanted,
                 common_usable_hz=common(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from decimal import Decimal, InvalidOperation
 
 HZ_PER_MHZ = 1_000_000
@@ -75,17 +76,18 @@ def mhz_to_hz(value_mhz: float | str | Decimal) -> int:
     ValueError
         When the value is not finite or is not a whole number of hertz.
     """
-    return _whole_hz(value_mhz, HZ_PER_MHZ, "MHz")
+    return _whole_hz(str(value_mhz), HZ_PER_MHZ, "MHz")
 
 
 def khz_to_hz(value_khz: float | str | Decimal) -> int:
     """Convert kHz to whole hertz; like :func:`mhz_to_hz`, at most three decimals."""
-    return _whole_hz(value_khz, HZ_PER_KHZ, "kHz")
+    return _whole_hz(str(value_khz), HZ_PER_KHZ, "kHz")
 
 
-def _whole_hz(value: float | str | Decimal, factor: int, unit: str) -> int:
+@functools.lru_cache(maxsize=16384)
+def _whole_hz(value: str, factor: int, unit: str) -> int:
     try:
-        hertz = Decimal(str(value)) * factor
+        hertz = Decimal(value) * factor
     except InvalidOperation:
         raise ValueError(f"{value} is not a number of {unit}") from None
     if not hertz.is_finite() or abs(hertz - hertz.to_integral_value()) >= _NOISE_HZ:
@@ -113,6 +115,11 @@ def format_mhz(value_hz: int, decimals: int = 3) -> str:
     str
         For example ``"512.350"`` or ``"512.33125"``.
     """
+    return _format_mhz(value_hz, decimals)
+
+
+@functools.lru_cache(maxsize=16384)
+def _format_mhz(value_hz: int, decimals: int) -> str:
     text = f"{value_hz / HZ_PER_MHZ:.6f}"
     whole, fraction = text.split(".")
     fraction = fraction.rstrip("0").ljust(decimals, "0")

@@ -73,8 +73,10 @@ def _options(
 
 def main() -> None:
     """Run the command line; exit 0 done, 2 input at fault, 3 needs not met, 1 our own fault."""
+    from planner.cli.memory import leave_at_once
     from planner.errors import InputFaults, PlannerError
 
+    leave_at_once()
     try:
         app()
     except InputFaults as error:

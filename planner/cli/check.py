@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from rich.console import Console
 
     from planner.errors import Fault
     from planner.intake.tour import LoadedTour
+    from planner.records import Tour
 
 
 def check_command(
@@ -98,6 +99,8 @@ def check_document(loaded: LoadedTour, *, strict: bool = False) -> dict[str, Any
                 "frequency_mhz": hz_to_mhz(row.frequency_hz),
                 "gear": row.range_key,
                 "stops": row.stops,
+                "zone": row.zone,
+                "active": row.active,
             }
             for row in tour.fixed
         ],
@@ -110,6 +113,8 @@ def check_document(loaded: LoadedTour, *, strict: bool = False) -> dict[str, Any
             }
             for row in tour.excludes
         ],
+        "reserves": [dataclasses.asdict(row) for row in tour.reserves],
+        "zone_pairs": [dataclasses.asdict(row) for row in tour.zone_pairs],
         "ranges": [row.key for row in loaded.gear],
         "inputs": [dataclasses.asdict(row) for row in loaded.inputs],
         "warnings": [
@@ -207,6 +212,8 @@ def _print(screen: Console, loaded: LoadedTour, document: dict[str, Any]) -> Non
         where = ", ".join(exclude.stops) or "all stops"
         span = f"{shortest_mhz(exclude.low_hz)}-{shortest_mhz(exclude.high_hz)} MHz"
         _say(screen, f"Excluded: {span}; {where}; {exclude.reason or 'no reason given'}")
+    for line in _zones_and_reserves(tour):
+        _say(screen, line)
     _say(screen)
     _grid(
         screen,
@@ -225,6 +232,21 @@ def _print(screen: Console, loaded: LoadedTour, document: dict[str, Any]) -> Non
     for code, where, text in tour.warnings:
         _say(screen, f"warning {code}: {where + ': ' if where else ''}{text}")
     _say(screen, f"No faults, {counted(len(tour.warnings), 'warning')}.", style="bold")
+
+
+def _zones_and_reserves(tour: Tour) -> Iterator[str]:
+    """Yield what is kept free for people who turn up, and what lies between zones."""
+    for reserve in tour.reserves:
+        where = ", ".join(reserve.stops) or "all stops"
+        width = f"{reserve.bandwidth_hz / 1000:g} kHz wide"
+        yield f"Kept free: {reserve.count} of role {reserve.role}, {width}; {where}"
+    for pair in tour.zone_pairs:
+        between = (
+            f"{pair.distance_m:g} m apart"
+            if pair.isolation_db is None
+            else f"{pair.isolation_db:g} dB of loss"
+        )
+        yield f"Zones: {pair.a} and {pair.b}, {between}"
 
 
 def _print_at_risk(screen: Console, stops: Sequence[dict[str, Any]]) -> None:

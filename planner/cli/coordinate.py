@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import typer
 
+from planner.cli.memory import without_collector
 from planner.cli.options import AsJson, Effort, Strict, TourFile
 
 
+@without_collector()
 def coordinate_command(
     tour: TourFile,
     effort: Effort = "normal",

@@ -7,7 +7,10 @@ from typing import Annotated
 
 import typer
 
+from planner.cli.memory import without_collector
 
+
+@without_collector()
 def demo_command(
     out: Annotated[
         Path, typer.Option("--out", help="Folder for plan.json, sheets and tables.")

@@ -48,11 +48,15 @@ class EarlierPlan:
 
 def is_plan(path: Path) -> bool:
     """Say whether a file is a whole plan of this schema."""
+    return plan_in(path) is not None
+
+
+def plan_in(path: Path) -> EarlierPlan | None:
+    """Return the plan in a file, None where there is no whole plan of this schema."""
     try:
-        read_previous(path)
+        return read_previous(path)
     except InputFaults:
-        return False
-    return True
+        return None
 
 
 def read_previous(

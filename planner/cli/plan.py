@@ -7,9 +7,11 @@ from typing import Annotated
 
 import typer
 
+from planner.cli.memory import without_collector
 from planner.cli.options import AsJson, Effort, Strict, TourFile
 
 
+@without_collector()
 def plan_command(
     tour: TourFile,
     out: Annotated[Path, typer.Option("--out", help="Folder for plan.json, sheets and tables.")],
@@ -26,7 +28,7 @@ def plan_command(
     Example: passband plan tour.toml --out plan
     """
     from planner.cli.bundle import PLAN_FILE, bundle_in
-    from planner.cli.earlier import is_plan
+    from planner.cli.earlier import EarlierPlan, plan_in
     from planner.cli.running import (
         EXIT_SHORT,
         checked_effort,
@@ -44,11 +46,10 @@ def plan_command(
         raise typer.BadParameter("--fresh keeps no earlier plan, --previous names one: use one")
     with bundle_in(out) as bundle:
         here = out / PLAN_FILE
-        earlier = None if fresh else previous
+        earlier: Path | EarlierPlan | None = None if fresh else previous
         if not fresh and previous is None and here.is_file():
-            if is_plan(here):
-                earlier = here
-            else:
+            earlier = plan_in(here)
+            if earlier is None:
                 typer.echo(
                     f"warning: {here} is no whole plan; it is not kept, but moved aside", err=True
                 )

@@ -7,7 +7,10 @@ from typing import Annotated, Any
 
 import typer
 
+from planner.cli.memory import without_collector
 
+
+@without_collector()
 def reach_command(
     where: Annotated[
         str, typer.Argument(metavar="TOUR|PLACE", help='A tour file, a place, or "LAT,LON".')

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
+    from planner.cli.earlier import EarlierPlan
     from planner.coordination.records import Effort
     from planner.plan import PlanResult
 
@@ -45,7 +46,7 @@ def console(*, stderr: bool = False) -> Console:
 
 
 def run_tour(
-    tour: Path, *, effort: Effort, previous: Path | None = None
+    tour: Path, *, effort: Effort, previous: Path | EarlierPlan | None = None
 ) -> tuple[PlanResult, dict[str, Any]]:
     """Read a tour file, run all stages, and return the result with its document.
 
@@ -55,15 +56,15 @@ def run_tour(
         The tour file.
     effort : str
         ``"quick"``, ``"normal"`` or ``"long"``.
-    previous : Path or None
-        An earlier plan.json to keep.
+    previous : Path, EarlierPlan or None
+        An earlier plan.json to keep, or what was read of it.
 
     Raises
     ------
     InputFaults
         Every fault of every file.
     """
-    from planner.cli.earlier import read_previous
+    from planner.cli.earlier import EarlierPlan, read_previous
     from planner.errors import Fault, InputFaults
     from planner.intake.faults import counted
     from planner.intake.tour import load_tour
@@ -84,7 +85,11 @@ def run_tour(
                 )
             ]
         )
-    before = read_previous(previous) if previous else None
+    before = (
+        previous
+        if previous is None or isinstance(previous, EarlierPlan)
+        else read_previous(previous)
+    )
     stops = counted(len(loaded.tour.stops), "stop")
     say(f"{stops}, {counted(len(loaded.stations), 'transmitter')}: planning")
     inputs = [

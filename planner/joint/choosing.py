@@ -90,23 +90,50 @@ def choose(question: Question, *, effort: Effort = "normal", prune: bool = True)
     ``KEPT``-th best so far. So none that could be among the first is dropped. Several ranges a need
     are tried where one fails, alone or beside the other needs.
     """
-    stops = Stops(question, _LIGHTER[effort])
+    return _choose(question, Stops(question, _LIGHTER[effort]), prune=prune)
+
+
+def _choose(question: Question, stops: Stops, *, prune: bool = True) -> JointChoice:
+    """Choose; ``stops`` may know answers of the same question with other ranges kept."""
     sets = _sets(question, together=False)
-    joint = _choose_among(question, sets, stops, prune=prune)
-    if any(row.stops_met == row.stops for row in joint.combinations[:1]):
-        return joint
-    more = _sets(question, together=True)
-    return joint if more == sets else _choose_among(question, more, stops, prune=prune)
+    followed = _follow(question, sets, stops, prune=prune)
+    if not any(merit[1] == len(question.stops) for merit, _ in followed.kept[:1]):
+        more = _sets(question, together=True)
+        if more != sets:
+            followed = _follow(question, more, stops, prune=prune)
+    return _ranked(question, followed, stops, prune=prune)
 
 
-def _choose_among(
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class _Followed:
+    """What was found of every combination.
+
+    Attributes
+    ----------
+    every : list of mapping of str to tuple of str
+        All combinations.
+    kept : list of (Merit, int)
+        Those followed to the end, best first, with their place in ``every``.
+    done : mapping of int to mapping
+        Headrooms of those kept, by stop and need.
+    tried : int
+        Combinations coordinated at one stop at least.
+    """
+
+    every: list[dict[str, tuple[str, ...]]]
+    kept: list[tuple[Merit, int]]
+    done: dict[int, dict[int, dict[str, int]]]
+    tried: int
+
+
+def _follow(
     question: Question,
     sets: Sequence[Sequence[tuple[str, ...]]],
     stops: Stops,
     *,
     prune: bool,
-) -> JointChoice:
-    """Choose among all combinations of the needs' sets of ranges."""
+) -> _Followed:
+    """Follow all combinations of the needs' sets of ranges, the most promising first."""
     names = [need.name for need in question.needs]
     every = [dict(zip(names, ranges, strict=True)) for ranges in itertools.product(*sets) if names]
     order = sorted(
@@ -123,18 +150,28 @@ def _choose_among(
             done[k] = found
             kept.append((stops.merit({}, found), k))
     kept.sort(key=lambda item: (_reverse(item[0]), item[1]))
+    return _Followed(every=every, kept=kept, done=done, tried=tried)
+
+
+def _ranked(question: Question, followed: _Followed, stops: Stops, *, prune: bool) -> JointChoice:
+    """Return the best of the combinations that were followed to the end, in order."""
+    every, kept = followed.every, followed.kept
     least = kept[KEPT - 1][0] if len(kept) >= KEPT else None
     last = [item for item in kept if not prune or least is None or item[0] >= least]
-    rows = [(merit, *question.retunes(every[k]), k) for merit, k in last]
+    sole = question.told_later and len({merit for merit, _ in last[:2]}) == len(last[:2])
+    rows = [
+        (merit, *((0, 0) if sole and not place else question.retunes(every[k])), k)
+        for place, (merit, k) in enumerate(last)
+    ]
     rows.sort(key=lambda row: (_reverse(row[0]), row[1], -_owned(question, every[row[3]]), row[3]))
     combinations = tuple(
-        stops.record(every[k], done[k], rank=rank + 1, retunes=(retunes, bound))
+        stops.record(every[k], followed.done[k], rank=rank + 1, retunes=(retunes, bound))
         for rank, (_, retunes, bound, k) in enumerate(rows)
     )
     winner = stops.found(every[rows[0][3]]) if rows else {}
     return JointChoice(
         combinations=_explained(combinations),
-        tried=tried,
+        tried=followed.tried,
         possible=len(every),
         found=winner,
         confirmed=frozenset(stop.id for stop in question.stops if stop.status == "confirmed"),
@@ -158,7 +195,8 @@ def choose_after(
     effort : str
         As for :func:`choose`.
     """
-    joint = choose(question, effort=effort)
+    stops = Stops(question, _LIGHTER[effort])
+    joint = _choose(question, stops)
     kept = {
         need.name: tuple(earlier[need.name])
         for need in question.needs
@@ -169,9 +207,13 @@ def choose_after(
     best = joint.combinations[0] if joint.combinations else None
     if best is None or all(best.ranges[name] == keys for name, keys in kept.items()):
         return joint
-    held = choose(dataclasses.replace(question, kept=kept), effort=effort)
+    held = _choose(dataclasses.replace(question, kept=kept), stops)
     first = held.combinations[0]
-    rows = (first, *(row for row in joint.combinations if row.ranges != first.ranges))
+    if question.told_later:
+        retunes, bound = question.retunes(best.ranges)
+        best = dataclasses.replace(best, retunes=retunes, retunes_bound=bound)
+    others = (best, *joint.combinations[1:])
+    rows = (first, *(row for row in others if row.ranges != first.ranges))
     ranked = tuple(dataclasses.replace(row, rank=k) for k, row in enumerate(rows, start=1))
     return dataclasses.replace(
         joint,

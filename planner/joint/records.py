@@ -112,6 +112,9 @@ class Question:
         Pieces in stock, by range key; ranges left out have no such limit.
     kept : mapping of str to tuple of str
         Needs whose ranges are not open to choice.
+    told_later : bool
+        The winner is told by its own route afterwards (:func:`planner.joint.as_planned`): its
+        retunes are counted here only where they decide, and are 0 otherwise.
     """
 
     needs: tuple[Need, ...]
@@ -123,3 +126,4 @@ class Question:
     owned: Mapping[str, int]
     available: Mapping[str, int]
     kept: Mapping[str, tuple[str, ...]] = dataclasses.field(default_factory=dict)
+    told_later: bool = False

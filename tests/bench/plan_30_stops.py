@@ -74,11 +74,12 @@ def write_tour(
 
 def main() -> None:
     """Write the tour and run the plan in this process."""
-    from planner.cli import app
+    from planner.cli import main as passband
 
     stations, out = Path(sys.argv[1]), Path(sys.argv[2])
     tour = write_tour(out / "tour", stations, mics=(16, 4), ears=(8, 2))
-    app(["plan", str(tour), "--out", str(out / "plan"), "--fresh"])
+    sys.argv = ["passband", "plan", str(tour), "--out", str(out / "plan"), "--fresh"]
+    passband()
 
 
 if __name__ == "__main__":
