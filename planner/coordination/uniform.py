@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -46,18 +47,20 @@ def uniform_start(
 
     Notes
     -----
-    A set that is valid with the greatest spacing and guards of all needs, everybody on at the same
-    time in one place, is valid however it is shared out. Packing knows one guard set only and is
-    many times faster than a search over rows; with guards that differ little it finds more.
+    A set that is valid with the greatest spacing and guards of all needs and fixed carriers,
+    everybody on at the same time in one place, is valid however it is shared out. Packing knows
+    one guard set only and is many times faster than a search over rows; with guards that
+    differ little it finds more.
     """
-    guards = _strictest(search)
+    guards = _strictest(search, fixed)
     empty = search.begin()
     free_hz = np.unique(empty.centres[empty.cover == 0, kernel.POINT])
     steps_hz = [row.step_hz for row in search.rows if row.points_hz.size]
     if guards is None or not free_hz.size:
         return None
     unit_hz = int(np.gcd.reduce([*steps_hz, *np.diff(free_hz).tolist()]))
-    ground = find_ground(free_hz, unit_hz, guards, fixed)
+    alike = [dataclasses.replace(carrier, guards=guards) for carrier in fixed]
+    ground = find_ground(free_hz, unit_hz, guards, alike)
     if ground is None:
         return None
     goal = sum(order.count + order.spares for order in search.orders)
@@ -71,10 +74,11 @@ def uniform_start(
     return board, packing.steps + int(board.state[kernel.STEPS])
 
 
-def _strictest(search: Search) -> GuardSet | None:
+def _strictest(search: Search, fixed: Sequence[PlacedCarrier]) -> GuardSet | None:
     every = [row.choice.guards for row in search.rows if row.points_hz.size]
     if not every:
         return None
+    every += [carrier.guards for carrier in fixed]
     return GuardSet(
         spacing_hz=max(guards.spacing_hz for guards in every),
         guard_2a_b_hz=max(guards.guard_2a_b_hz for guards in every),
