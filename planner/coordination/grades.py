@@ -6,13 +6,15 @@ import dataclasses
 from typing import TYPE_CHECKING
 
 from planner.coordination.cleanest import CLEANEST, Preference, cleaned
-from planner.coordination.route import coordinate_route
-from planner.coordination.stand_ins import with_stand_ins
+from planner.coordination.roomier import roomier
+from planner.coordination.route import coordinate_route, legs_of
+from planner.coordination.stand_ins import add_stand_ins
 from planner.coordination.two_ways import both_or_none
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from planner.coordination.names import Use
     from planner.coordination.records import Effort
     from planner.coordination.tasks import NeedTask, RoutePlan, StopCarriers, StopTask
 
@@ -58,20 +60,42 @@ def plan_route(
         )
         for task, stop in zip(tasks, route.stops, strict=True)
     )
-    legs = tuple(
-        dataclasses.replace(
-            leg,
-            carriers={
-                key: use
-                for key, use in leg.carriers.items()
-                if not any(
-                    key in _stand_ins(task) for task in tasks if task.stop_id in leg.stop_ids
-                )
-            },
-        )
-        for leg in route.legs
-    )
-    return with_stand_ins(tasks, dataclasses.replace(route, stops=stops, legs=legs))
+    return with_stand_ins(tasks, dataclasses.replace(route, stops=stops), effort=effort)
+
+
+def with_stand_ins(
+    tasks: Sequence[StopTask], route: RoutePlan, *, effort: Effort = "glance"
+) -> RoutePlan:
+    """Return the route with the spares that stand in at every stop.
+
+    Parameters
+    ----------
+    tasks, route : sequence of StopTask, RoutePlan
+        What was asked, and the carriers that are all on together.
+    effort : str
+        How long other sets are tried where spares are still missing
+        (:mod:`planner.coordination.roomier`).
+    """
+    last: dict[tuple[str, str, str], Use] = {}
+    stops: dict[str, StopCarriers] = {}
+    for task, stop in zip(tasks, route.stops, strict=True):
+        before = {(need, name): use for (rig, need, name), use in last.items() if rig == task.rig}
+        found = add_stand_ins(task, stop, last=before)
+        found = roomier(task, found, last=before, effort=effort)
+        last.update({(task.rig, *key): use for key, use in found.carriers.items()})
+        stops[task.stop_id] = found
+    legs = [
+        leg
+        for rig in dict.fromkeys(task.rig for task in tasks)
+        for leg in legs_of([_together(stops[task.stop_id]) for task in tasks if task.rig == rig])
+    ]
+    return dataclasses.replace(route, stops=tuple(stops.values()), legs=tuple(legs))
+
+
+def _together(stop: StopCarriers) -> StopCarriers:
+    """Return a stop without its stand-ins."""
+    alone = {key: use for key, use in stop.carriers.items() if key not in stop.stand_ins}
+    return dataclasses.replace(stop, carriers=alone)
 
 
 def _stand_ins(task: StopTask) -> set[tuple[str, str]]:

@@ -99,9 +99,10 @@ def costs(
 
     Costs are whole numbers, so that sums are exact. From heavy to light: a line on a centre for
     spares (refused), a name left empty (as a gain of filling it), a carrier other than that of
-    an earlier plan, a transmitter that cannot tune so wide, a performer's two carriers too near
-    each other, a retune; a spare that shares a TV channel with lines where another choice of spares
-    would share less; then the order of frequencies, so that equal names come ascending.
+    an earlier plan or one that was another name's there, a transmitter that cannot tune so wide, a
+    performer's two carriers too near each other, a retune; a spare that shares a TV channel with
+    lines where another choice of spares would share less; then the order of frequencies, so that
+    equal names come ascending.
     A line on a carrier meant for spares, or the other way round, costs half the retunes of a
     line and a spare and a little more: as much as can be won by such an exchange.
 
@@ -115,6 +116,7 @@ def costs(
         Least distance of the two [Hz].
     """
     table = np.empty((len(names.every), len(carriers)))
+    others = {(use.range_key, use.frequency_hz) for use in names.earlier.values()}
     line_weight = LINE_WEIGHT * min(names.units, MOST_UNITS)
     exchange = _RETUNE / 2 * (line_weight + 1) + _ROLE
     apart = places_for_spares(carriers, len(names.spares), names.channels_hz)
@@ -130,7 +132,8 @@ def costs(
             cost += _CHANNEL * bool(apart and spare != (column in apart))
             cost -= _EMPTY_SPARE if spare else _EMPTY_LINE
             before = names.earlier.get(name)
-            if before is not None and not _same_place(before, carrier):
+            place = carrier.range_key, carrier.frequency_hz
+            if place in others if before is None else not _same_place(before, carrier):
                 cost += _EARLIER * weight
             if not _can_tune(names, name, carrier):
                 cost += _SPAN

@@ -65,7 +65,7 @@ def coordinate_route(tasks: Sequence[StopTask], *, effort: Effort = "normal") ->
                 stop_id=task.stop_id, carriers=carriers, missing=dict(lacking)
             )
             memory.learn(carriers)
-        legs += _legs([results[task.stop_id] for task in mine])
+        legs += legs_of([results[task.stop_id] for task in mine])
     return RoutePlan(
         stops=tuple(results[task.stop_id] for task in tasks), legs=tuple(legs), steps=steps
     )
@@ -121,8 +121,8 @@ class _Memory:
         )
 
 
-def _legs(stops: Sequence[StopCarriers]) -> list[Leg]:
-    """Return the runs of stops over which no line is moved."""
+def legs_of(stops: Sequence[StopCarriers]) -> list[Leg]:
+    """Return the runs of stops of one rig over which no line is moved, in route order."""
     legs: list[Leg] = []
     for stop in stops:
         leg = legs[-1] if legs else None

@@ -15,7 +15,7 @@ import numpy as np
 
 from planner.coordination import kernel
 from planner.coordination.standing import NOWHERE, Standing, channels_of, placed
-from planner.coordination.tasks import RoutePlan, StopCarriers
+from planner.coordination.tasks import StopCarriers
 from planner.coordination.verify_many import clashes
 from planner.errors import PlannerError
 
@@ -30,24 +30,6 @@ if TYPE_CHECKING:
 
 _LEVELS = 3
 """Lines covered less often weigh more, up to so many times."""
-
-
-def with_stand_ins(tasks: Sequence[StopTask], route: RoutePlan) -> RoutePlan:
-    """Return the route with the spares that stand in at every stop.
-
-    Parameters
-    ----------
-    tasks, route : sequence of StopTask, RoutePlan
-        What was asked, and the carriers that are all on together.
-    """
-    last: dict[tuple[str, str, str], Use] = {}
-    stops = []
-    for task, stop in zip(tasks, route.stops, strict=True):
-        before = {(need, name): use for (rig, need, name), use in last.items() if rig == task.rig}
-        found = add_stand_ins(task, stop, last=before)
-        last.update({(task.rig, *key): use for key, use in found.carriers.items()})
-        stops.append(found)
-    return dataclasses.replace(route, stops=tuple(stops))
 
 
 def add_stand_ins(

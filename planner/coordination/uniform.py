@@ -26,7 +26,7 @@ _TIMES_A_MISSING = 20
 
 
 def uniform_start(
-    search: Search, fixed: Sequence[PlacedCarrier], *, times: int
+    search: Search, fixed: Sequence[PlacedCarrier], *, times: int, seed: int = 0
 ) -> tuple[Board, int] | None:
     """Pack carriers of the strictest guards of all needs, and share them out.
 
@@ -38,6 +38,8 @@ def uniform_start(
         The carriers its boards begin with.
     times : int
         How often the packing takes carriers out and refills.
+    seed : int
+        Start of its random numbers.
 
     Returns
     -------
@@ -64,7 +66,7 @@ def uniform_start(
     if ground is None:
         return None
     goal = sum(order.count + order.spares for order in search.orders)
-    packing = PackSearch(ground, goal=goal)
+    packing = PackSearch(ground, goal=goal, seed=seed)
     for scan in scans(_STARTS):
         packing.begin()
         packing.fill(scan)

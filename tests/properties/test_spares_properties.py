@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 from planner.coordination import Choice, Grid, GuardSet, PlacedCarrier
 from planner.coordination.cleanest import cleaned
 from planner.coordination.company import Company, Group
-from planner.coordination.grades import plan_route
+from planner.coordination.grades import plan_route, with_stand_ins
 from planner.coordination.names import Use, is_retune
 from planner.coordination.route import coordinate_route
 from planner.coordination.second_set import blocks_of, channel_losses, second_set
 from planner.coordination.spare_places import places_for_spares
-from planner.coordination.stand_ins import add_stand_ins, with_stand_ins
+from planner.coordination.stand_ins import add_stand_ins
 from planner.coordination.tasks import NeedTask, RoutePlan, StopCarriers, StopTask
 from planner.coordination.verify import violations
 from planner.coordination.verify_many import clashes

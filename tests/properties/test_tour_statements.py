@@ -46,7 +46,7 @@ def others(draw: st.DrawFn) -> Other:
         low_hz=low_hz,
         high_hz=high_hz,
         stops=tuple(draw(st.lists(st.sampled_from(STOPS), unique=True))),
-        active=draw(st.just(()) | st.tuples(clocks, clocks)),
+        active=draw(st.just(()) | st.tuples(clocks, clocks).filter(lambda two: two[0] != two[1])),
         protect=draw(st.booleans()),
         zone=draw(words),
     )

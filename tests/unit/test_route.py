@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from planner.coordination import (
@@ -279,6 +279,7 @@ def test_a_change_of_power_alone_does_not_move_a_carrier() -> None:
     lines=st.integers(1, 6),
     width_hz=st.sampled_from([None, 2 * MHZ]),
 )
+@example(before=(470, 2), here=(471, 1), after=(470, 1), lines=5, width_hz=None)
 @settings(max_examples=25, deadline=None)
 def test_carriers_of_an_earlier_plan_that_stand_stay_whatever_comes_before(
     before: tuple[int, int],

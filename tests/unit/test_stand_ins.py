@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from planner.coordination import Choice, Grid, GuardSet, PlacedCarrier, violations
+from planner.coordination.grades import with_stand_ins
 from planner.coordination.names import Names, Use, deal
-from planner.coordination.stand_ins import add_stand_ins, with_stand_ins
+from planner.coordination.stand_ins import add_stand_ins
 from planner.coordination.tasks import NeedTask, RoutePlan, StopCarriers, StopTask
 from planner.errors import PlannerError
 from planner.plan.document_spares import verify_stand_ins
