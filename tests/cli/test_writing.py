@@ -7,6 +7,7 @@ import errno
 import json
 import os
 import random
+import resource
 import subprocess
 import sys
 import time
@@ -61,6 +62,12 @@ def start(code: str, *args: object) -> subprocess.Popen[str]:
     )
 
 
+def children_seconds() -> float:
+    """Return the processor time of the commands run so far [s]: the clock would see other work."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
 @pytest.fixture
 def holder(tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
     process = start(HOLD, tmp_path, 60)
@@ -75,14 +82,14 @@ def test_the_second_to_start_is_refused_before_any_work(
     tmp_path: Path, holder: subprocess.Popen[str]
 ) -> None:
     before = files_under(tmp_path)
-    began = time.monotonic()
+    began = children_seconds()
     run = passband("plan", DEMO / "tour.toml", "--out", tmp_path)
     assert run.returncode == 2
     assert f"another run is writing this folder (process {holder.pid} on " in run.stderr
     assert len(run.stderr.strip().splitlines()) == 1
     assert files_under(tmp_path) == before
     # a plan of the demo takes some seconds, a start about half of one
-    assert time.monotonic() - began < 3.0
+    assert children_seconds() - began < 3.0
     demo = passband("demo", "--out", tmp_path)
     assert (demo.returncode, "another run" in demo.stderr) == (2, True)
 
@@ -286,9 +293,9 @@ def test_a_disk_that_is_full_already_is_told_before_any_work(tmp_path: Path) -> 
         with contextlib.suppress(OSError), (tmp_path / "fill").open("wb", buffering=0) as stream:
             while stream.write(b"x" * 4096):
                 pass
-        began = time.monotonic()
+        began = children_seconds()
         run = passband("plan", DEMO / "tour.toml", "--out", tmp_path)
-        assert time.monotonic() - began < 3.0
+        assert children_seconds() - began < 3.0
         assert run.returncode == 2
         assert "No space left on device" in run.stderr
         assert set(files_under(tmp_path)) == {"fill"}
@@ -298,9 +305,9 @@ def test_a_read_only_disk_is_told_before_any_work(tmp_path: Path) -> None:
     with mounted(tmp_path, "ro"):
         for command in (["plan", DEMO / "tour.toml", "--out"], ["demo", "--out"], ["new"]):
             for folder in (tmp_path, tmp_path / "out"):
-                began = time.monotonic()
+                began = children_seconds()
                 run = passband(*command, folder)
-                assert time.monotonic() - began < 3.0
+                assert children_seconds() - began < 3.0
                 assert run.returncode == 2
                 (line,) = run.stderr.strip().splitlines()
                 assert "Read-only file system" in line

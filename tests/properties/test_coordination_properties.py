@@ -355,7 +355,7 @@ def most_lines(
 
 
 @given(spans=real_windows, row=real_guards, fixed=real_fixed, seed=st.integers(0, 99))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_packing_is_valid_within_its_steps_and_not_below_first_fit(
     spans: tuple[tuple[int, int], ...], row: Guards, fixed: list[Carrier], seed: int
 ) -> None:

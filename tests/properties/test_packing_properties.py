@@ -69,7 +69,7 @@ def test_small_packings_are_sound_and_reach_the_optimum(
 
 
 @given(windows=real_windows, row=real_guards, fixed_hz=fixed_mhz, more=real_windows)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_more_room_never_lowers_a_count_that_is_handed_on(
     windows: tuple[tuple[int, int], ...],
     row: Guards,
