@@ -13,6 +13,7 @@ from planner.coordination import (
     require_sound,
     upper_bound,
 )
+from planner.coordination.blocks import block_guards, blocks_headroom, counting_guards
 from planner.records.gear import RETURN
 from planner.spectrum import IntervalSet, common, meet
 
@@ -35,20 +36,25 @@ class RangeCount:
         Carriers found in the clear windows, and further ones in faint windows [Hz].
     clear_limit, faint_limit : int
         Proven upper bounds of the two counts.
+    links : int
+        Links that each of them carries: more than 1 for a wideband block.
     """
 
     clear_hz: tuple[int, ...]
     faint_hz: tuple[int, ...]
     clear_limit: int
     faint_limit: int
+    links: int = 1
 
     def found(self, spares: int) -> int:
-        """Return what counts towards a need: faint carriers only as spares."""
-        return len(self.clear_hz) + min(spares, len(self.faint_hz))
+        """Return what counts towards a need, in links: faint carriers only as spares."""
+        extra = min(-(-spares // self.links), len(self.faint_hz))
+        return self.links * (len(self.clear_hz) + extra)
 
     def limit(self, spares: int) -> int:
         """Return the proven bound of :meth:`found`."""
-        return self.clear_limit + min(spares, self.faint_limit)
+        extra = min(-(-spares // self.links), self.faint_limit)
+        return self.links * (self.clear_limit + extra)
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -87,6 +93,8 @@ class RankedRange:
 
 def guards_of(gear: GearRange) -> GuardSet:
     """Return the guard set of a catalogue row."""
+    if gear.links_per_block:
+        return block_guards(gear)
     return GuardSet(
         spacing_hz=gear.spacing_hz,
         guard_2a_b_hz=gear.guard_2a_b_hz,
@@ -111,7 +119,7 @@ class Counter:
 
     def __init__(self, effort: Effort) -> None:
         self._effort = effort
-        self._known: dict[tuple[Grid, Grid, GuardSet, int], RangeCount] = {}
+        self._known: dict[tuple[Grid, Grid, GuardSet, int, int], RangeCount] = {}
 
     def count(
         self, gear: GearRange, windows: RangeWindows, raster_hz: tuple[int, int], *, spares: int
@@ -127,8 +135,10 @@ class Counter:
         """
         clear = grid_of(gear, raster_hz, windows.centres_hz)
         faint = grid_of(gear, raster_hz, windows.faint_centres_hz)
-        guards = guards_of(gear)
-        key = (clear, faint, guards, spares)
+        guards = counting_guards(gear) if gear.links_per_block else guards_of(gear)
+        links = gear.links_per_block or 1
+        spares = -(-spares // links)
+        key = (clear, faint, guards, spares, links)
         if key not in self._known:
             clear_limit, faint_limit = _bound(clear, guards), _bound(faint, guards)
             fit = count_fit(
@@ -150,6 +160,7 @@ class Counter:
                 faint_hz=fit.extra_hz,
                 clear_limit=clear_limit,
                 faint_limit=faint_limit,
+                links=links,
             )
         return self._known[key]
 
@@ -165,8 +176,7 @@ def _bound(grid: Grid, guards: GuardSet) -> int:
 def considered(need: Need, catalogue: Sequence[GearRange]) -> tuple[GearRange, ...]:
     """Return the catalogue rows a need may use, in catalogue order.
 
-    The role must agree, and the form and the family where both sides name one. Wideband blocks
-    shared by several links are left out: this version does not plan them.
+    The role must agree, and the form and the family where both sides name one.
     """
     return tuple(
         gear
@@ -174,7 +184,6 @@ def considered(need: Need, catalogue: Sequence[GearRange]) -> tuple[GearRange, .
         if gear.role == need.role
         and (not need.gear or gear.family in need.gear)
         and (not need.form or not gear.form or gear.form == need.form)
-        and not gear.links_per_block
     )
 
 
@@ -232,13 +241,7 @@ def rank_need(
         if any(windows[gear.key, stop.id].unchecked_hz for stop in stops)
     }
     for gear in ranges:
-        heads = tuple(
-            (
-                stop.id,
-                _stocked(need, gear, counts[gear.key, stop.id].found(need.full_spares)) - wanted,
-            )
-            for stop in stops
-        )
+        heads = tuple((stop.id, _headroom(need, gear, counts[gear.key, stop.id])) for stop in stops)
         if not heads:
             continue
         worst_stop, worst = min(heads, key=lambda item: item[1])
@@ -256,10 +259,9 @@ def rank_need(
                 ),
                 worst_stop=worst_stop,
                 worst_headroom=worst,
-                worst_headroom_limit=_stocked(
-                    need, gear, counts[gear.key, worst_stop].limit(need.full_spares)
-                )
-                - wanted,
+                worst_headroom_limit=_headroom(
+                    need, gear, counts[gear.key, worst_stop], proven=True
+                ),
                 common_usable_hz=common(
                     [IntervalSet(windows[gear.key, stop.id].clear_hz) for stop in stops]
                 ).width_hz,
@@ -279,6 +281,16 @@ def rank_need(
         )
         for i, row in enumerate(order)
     )
+
+
+def _headroom(need: Need, gear: GearRange, count: RangeCount, *, proven: bool = False) -> int:
+    """Return the headroom that a count, or its proven bound, leaves a need."""
+    if gear.links_per_block:
+        clear = count.clear_limit if proven else len(count.clear_hz)
+        faint = count.faint_limit if proven else len(count.faint_hz)
+        return blocks_headroom(need, gear, clear=clear, faint=faint)
+    found = count.limit(need.full_spares) if proven else count.found(need.full_spares)
+    return _stocked(need, gear, found) - need.count - need.full_spares
 
 
 def _stocked(need: Need, gear: GearRange, carriers: int) -> int:

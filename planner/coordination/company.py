@@ -42,11 +42,15 @@ class Company:
         computed to be too weak to be heard by such a victim. Spacing holds all the same.
     separations_hz : tuple of (int, int, int)
         Two groups, and the least distance of their carriers [Hz], beside spacing.
+    silent : frozenset of int
+        Groups whose carriers are no sources of products: wideband blocks, see
+        :mod:`planner.coordination.blocks`.
     """
 
     groups: tuple[Group, ...] = (Group(),)
     unheard: frozenset[tuple[str, tuple[str, ...]]] = frozenset()
     separations_hz: tuple[tuple[int, int, int], ...] = ()
+    silent: frozenset[int] = frozenset()
 
     def together(self, groups: Iterable[int]) -> bool:
         """Say whether carriers of all these groups can be on at one time."""
@@ -65,7 +69,7 @@ class Company:
         sources : tuple of int
             Groups of the sources, one a carrier that takes part.
         """
-        if not self.together((victim, *sources)):
+        if not self.together((victim, *sources)) or not self.silent.isdisjoint(sources):
             return False
         if not self.unheard:
             return True

@@ -58,7 +58,7 @@ def nearest_products(
             if not _guard_hz(carrier.guards, kind):
                 continue
             silent = (sources == victim).any(axis=0)
-            if len(company.groups) > 1:
+            if len(company.groups) > 1 or company.silent:
                 silent |= ~_counts(company, groups[victim], groups[sources])
             offset_hz = np.where(
                 silent,

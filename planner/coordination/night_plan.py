@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner.coordination.block_starts import block_starts
 from planner.coordination.night_search import NightSearch
 from planner.coordination.nights import RigNights
 from planner.coordination.search import pick_effort
@@ -180,6 +181,8 @@ def _tries(
     if any(fixed.values()):
         yield solve(task, wishes_for(fixed), effort=effort)
     yield solve(task, {}, effort=effort)
+    for wishes in block_starts(task):
+        yield solve(task, wishes, effort=effort)
     if task.known:
         yield solve(task, known_wishes(task), effort="quick")
     if effort == "normal":

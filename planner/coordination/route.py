@@ -73,7 +73,7 @@ def coordinate_route(tasks: Sequence[StopTask], *, effort: Effort = "normal") ->
 
 def _settled(task: StopTask) -> dict[LineKey, Use] | None:
     """Return the carriers of a stop for which nothing changed, None for all others."""
-    kept = {key: use for key, use in task.keep.items() if key in task.names}
+    kept = {key: task.keep[key] for key in task.names if key in task.keep}
     return kept if task.settled and is_sound(task, kept) else None
 
 

@@ -123,7 +123,8 @@ def stop_limits(
     Notes
     -----
     Whatever a valid set of the stop holds of some needs is a valid set too. Fixed carriers close
-    centres for each need. Of what is left:
+    centres for each need. Blocks make no products, so that beside one only distances count. Of
+    what is left:
 
     Distances. Between two carriers the larger spacing governs, so the least spacing of all holds
     for every pair. A piece from A to B with carriers of spacings s_1 ... s_q spans at least the
@@ -220,7 +221,8 @@ class _Asker:
             return 0
         total = sum(kind.wanted for kind in asked)
         zones = {self._company.groups[kind.group].zone for kind in asked}
-        if any({victim, *sources} <= zones for victim, sources in self._company.unheard):
+        silent = not self._company.silent.isdisjoint(kind.group for kind in asked)
+        if silent or any({victim, *sources} <= zones for victim, sources in self._company.unheard):
             asked = [
                 dataclasses.replace(kind, guards=GuardSet(spacing_hz=kind.guards.spacing_hz))
                 for kind in asked
@@ -243,6 +245,7 @@ class _Asker:
             and c.guards.spacing_hz >= least_hz
             and self._company.together({*groups, c.group})
             and not self._company.unheard
+            and c.group not in self._company.silent
         }
         wrong = violations(tuple(able.values()))
         bad = {hz for violation in wrong for hz in violation.carriers_hz}

@@ -48,6 +48,8 @@ class NeedTask:
     two_way : bool
         Whether every name has another carrier, of another need, for the way back: then nothing
         stands in for one of the two alone.
+    holds : mapping of str to tuple of str
+        Where names are those of wideband blocks: the lines, or spares, in each.
     """
 
     name: str
@@ -65,6 +67,16 @@ class NeedTask:
     group: int = 0
     stand_ins: tuple[str, ...] = ()
     two_way: bool = False
+    holds: Mapping[str, tuple[str, ...]] = dataclasses.field(default_factory=dict)
+
+    def held(self, name: str) -> tuple[str, ...]:
+        """Return the lines, or spares, that a name stands for: those of a block, or itself."""
+        return self.holds.get(name, (name,))
+
+    @property
+    def most_held(self) -> int:
+        """Lines of the fullest block, 1 where names are lines themselves."""
+        return max((len(names) for names in self.holds.values()), default=1)
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ from planner.intake.cells import NumberRange, Row
 from planner.intake.countries import ALLOWED, COUNTRY_CODES, country_advice
 from planner.intake.table import TextTable, read_table
 from planner.records import GearRange
+from planner.spectrum import shrink
 from planner.units import HZ_PER_KHZ, shortest_mhz
 
 if TYPE_CHECKING:
@@ -154,7 +155,9 @@ def _range(row: Row, order: int) -> GearRange | None:
         **fields,
         low_hz=low_hz,
         high_hz=high_hz,
-        tuning_origin_hz=low_hz if origin_hz is None else origin_hz,
+        tuning_origin_hz=_lowest_centre_hz(low_hz, bandwidth_hz, links_per_block)
+        if origin_hz is None
+        else origin_hz,
         step_hz=step_hz or 1,
         pieces_hz=pieces_hz,
         transmitter_span_hz=transmitter_span_hz,
@@ -183,6 +186,11 @@ def _range(row: Row, order: int) -> GearRange | None:
     if step_hz and bandwidth_hz:
         _holds_a_carrier(row, gear)
     return gear
+
+
+def _lowest_centre_hz(low_hz: int, bandwidth_hz: int | None, links_per_block: int) -> int:
+    """Return the lowest centre of a range: of a block that fills its lower edge the middle."""
+    return low_hz + (bandwidth_hz or 0) // 2 if links_per_block else low_hz
 
 
 def _in_order(row: Row, low_hz: int, high_hz: int) -> bool:
@@ -307,15 +315,23 @@ def _countries(row: Row) -> tuple[str, ...]:
 
 def _holds_a_carrier(row: Row, gear: GearRange) -> None:
     """Record a row whose tuning grid, or whose block, does not fit its own limits."""
+    spans_hz = gear.centre_spans_hz
+    if gear.links_per_block and gear.duplex_low_hz is not None:
+        row.fault(
+            "links_per_block",
+            allowed="0 or empty in a duplex row",
+            advice="a block carries its links in one span: leave the duplex limits empty",
+        )
     if gear.links_per_block:
-        if all(high - low < gear.bandwidth_hz for low, high in gear.centre_spans_hz):
+        spans_hz = shrink(spans_hz, bandwidth_hz=gear.bandwidth_hz)
+        if not spans_hz:
             row.fault(
                 "bandwidth_khz",
                 allowed="not wider than the span the block may fill",
                 advice="correct bandwidth_khz, low_mhz or high_mhz",
             )
-        return
-    for low_hz, high_hz in gear.centre_spans_hz:
+            return
+    for low_hz, high_hz in spans_hz:
         steps = -((gear.tuning_origin_hz - low_hz) // gear.step_hz)
         if gear.tuning_origin_hz + steps * gear.step_hz <= high_hz:
             return

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 from planner.errors import InputFaults
 from planner.intake.faults import FaultList
 from planner.intake.route import read_route
+from planner.intake.tour_blocks import check_block_losses, check_fallback_sizes
 from planner.intake.tour_checks import (
     check_fixed_against_gear,
     check_needs_against_gear,
@@ -192,6 +193,7 @@ def load_tour(path: Path) -> LoadedTour:
     if gear is not None:
         warnings += check_needs_against_gear(parts.needs, gear)
         warnings += check_fixed_against_gear(parts.fixed, gear)
+        check_fallback_sizes(parts.needs, gear)
         check_owned_against_gear(parts.statements.owned, gear)
         check_reserves_against_gear(parts.reserves, gear)
     warnings += route_warnings(route.drafts, route.ids)
@@ -325,6 +327,7 @@ def _parts(data: Mapping[str, object], faults: FaultList, route: _Route) -> _Par
     check_unique_names(parts.needs, "need")
     check_unique_names(parts.fixed, "fixed carrier")
     check_pairs(parts.needs)
+    check_block_losses(parts.needs)
     return parts
 
 

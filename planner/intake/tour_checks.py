@@ -116,7 +116,7 @@ def check_needs_against_gear(
 
 
 def _check_form(fields: TomlFields, need: Need, rows: Sequence[GearRange]) -> None:
-    """Fault a need whose role and families exist, but not in its form or only in blocks."""
+    """Fault a need whose role and families exist, but not in its form."""
     rows = [row for row in rows if not need.gear or row.family in need.gear]
     formed = [row for row in rows if not need.form or row.form in {"", need.form}]
     if not formed:
@@ -126,13 +126,6 @@ def _check_form(fields: TomlFields, need: Need, rows: Sequence[GearRange]) -> No
             value=f'"{need.form}"',
             allowed=f"a form that the gear of this role comes in: {some(forms)}",
             advice="change the form or the gear considered",
-        )
-    elif all(row.links_per_block for row in formed):
-        fields.fault(
-            "role",
-            value=f'"{need.role}": only wideband blocks ({some([row.key for row in formed])})',
-            allowed="gear with a carrier for each line; this version does not plan blocks",
-            advice="add such gear to the catalogue",
         )
 
 

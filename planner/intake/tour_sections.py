@@ -46,10 +46,13 @@ NEED_KEYS = (
     "pair_with",
     "stops",
     "active",
+    "block_loss",
+    "fallback",
 )
 FIXED_KEYS = ("name", "role", "frequency_mhz", "gear", "stops", "zone", "active")
 USE_FAINT = ("never", "spares", "all")
 SPARE_GRADES = ("full", "stand-in")
+BLOCK_LOSSES = ("second-block", "fallback", "accept")
 
 _COUNT = NumberRange(low=1, high=500)
 _SPARES = NumberRange(low=0, high=500)
@@ -164,6 +167,8 @@ def read_need(fields: TomlFields) -> Need:
         pair_with=fields.text("pair_with"),
         stops=fields.texts("stops"),
         active=read_active(fields),
+        block_loss=fields.word("block_loss", BLOCK_LOSSES, default=""),
+        fallback=fields.text("fallback"),
         **{key: defaults[key] if value is None else value for key, value in numbers.items()},
     )
 

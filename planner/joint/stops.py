@@ -6,6 +6,8 @@ import math
 from typing import TYPE_CHECKING
 
 from planner.coordination import coordinate
+from planner.coordination.block_starts import block_starts
+from planner.coordination.blocks import links_headroom, wanted_blocks
 from planner.coordination.route import orders_of
 from planner.joint.records import Combination
 from planner.ranking import fold_counts
@@ -14,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from planner.coordination import Company, Coordination, Effort, Order, PlacedCarrier
+    from planner.coordination.tasks import StopTask
     from planner.joint.records import Merit, Question
     from planner.records import Need, Stop
 
@@ -56,9 +59,24 @@ class Stops:
             if threshold is not None and self.merit(limits, found) < threshold:
                 return found
             found[index] = fold_counts(
-                {need.name: need.headroom or 0 for need in self._answer(index, ranges).filled}
+                {
+                    need.name: self._in_links(index, need.name, ranges, need.headroom or 0)
+                    for need in self._answer(index, ranges).filled
+                }
             )
         return found
+
+    def _in_links(
+        self, index: int, name: str, ranges: Mapping[str, tuple[str, ...]], headroom: int
+    ) -> int:
+        """Return the headroom of a need in links where it was found in blocks."""
+        if name not in ranges or not ranges[name]:
+            return headroom  # a way back
+        count = self._question.counts[name][ranges[name][0], self._question.stops[index].id]
+        if count.links <= 1:
+            return headroom
+        need = next(need for need in self._question.needs if need.name == name)
+        return links_headroom(need, count.links, len(wanted_blocks(need, count.links)) + headroom)
 
     def found(self, ranges: Mapping[str, tuple[str, ...]]) -> dict[str, Coordination]:
         """Return the answers of a combination that was followed to the end, by stop."""
@@ -117,11 +135,20 @@ class Stops:
         key = (orders, task.fixed, task.company)
         found = self._known.get(key)
         if found is None:
-            found = coordinate(
-                orders, task.fixed, company=task.company, effort=self._effort, headrooms=True
-            )
+            found = self._coordinated(task, orders)
+            for wishes in block_starts(task):
+                if not any(row.missing for row in found.filled):
+                    break
+                other = self._coordinated(task, orders_of(task, wishes))
+                if _missing(other) < _missing(found):
+                    found = other
             self._known[key] = found
         return found
+
+    def _coordinated(self, task: StopTask, orders: Sequence[Order]) -> Coordination:
+        return coordinate(
+            orders, task.fixed, company=task.company, effort=self._effort, headrooms=True
+        )
 
     def _limit(self, index: int, ranges: Mapping[str, tuple[str, ...]]) -> dict[str, int]:
         stop = self._question.stops[index]
@@ -136,6 +163,8 @@ class Stops:
             if len({(need.zone, need.active) for need in needs}) > 1:
                 continue  # not always on together, or out of each other's hearing
             tables = [self._question.counts[need.name][keys[0], stop.id] for need in needs]
+            if tables[0].links > 1:
+                continue  # each need fills blocks of its own
             if any(table is not tables[0] for table in tables):
                 continue  # frequencies assigned to one of them: no common bound
             count = tables[0]
@@ -151,6 +180,10 @@ class Stops:
         counts = [self._question.counts[need.name][key, stop.id] for key in keys]
         clear = sum(count.clear_limit for count in counts)
         faint = sum(count.faint_limit for count in counts)
+        if counts and counts[0].links > 1:
+            links = counts[0].links
+            spares = sum(block.spare for block in wanted_blocks(need, links))
+            return links_headroom(need, links, clear + min(spares, faint))
         bound = clear + min(need.full_spares, faint)
         stock = [self._question.available.get(key) for key in keys]
         if all(pieces is not None for pieces in stock):
@@ -158,3 +191,8 @@ class Stops:
             if pieces < need.count:
                 bound = min(bound, pieces + need.full_spares)
         return bound - need.count - need.full_spares
+
+
+def _missing(found: Coordination) -> int:
+    """Return how many carriers and blocks are missing at a stop."""
+    return sum(row.missing for row in found.filled)

@@ -9,6 +9,7 @@ from planner.coordination.grades import plan_route
 from planner.coordination.route import coordinate_route
 from planner.coordination.two_ways import both_or_none
 from planner.joint import JointChoice, Question, as_planned, choose_after
+from planner.plan.blocks import in_links
 from planner.plan.duplex import single_range
 from planner.plan.previous import kept_stops
 from planner.plan.retunes import RetuneCounter, StopRetunes
@@ -139,7 +140,7 @@ def choose_all(
     )
     if previous is not None:
         tasks = tuple(_following(tasks, previous, scene.stops))
-    route = both_or_none(tasks, plan_route(tasks, effort=effort))
+    route = in_links(tasks, both_or_none(tasks, plan_route(tasks, effort=effort)))
     retunes = counter.count(tasks, route)
     joint = as_planned(
         joint,

@@ -10,6 +10,7 @@ from planner.coordination.route import orders_of
 from planner.coordination.stand_ins import add_stand_ins, undealt
 from planner.coordination.two_ways import return_name
 from planner.occupancy import compute_windows
+from planner.plan.blocks import missing_links
 from planner.plan.duplex import with_returns
 from planner.plan.scope import excluded_at
 from planner.plan.survey import occupancy_with
@@ -20,7 +21,7 @@ from planner.records import Licence
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from planner.coordination.tasks import StopTask
+    from planner.coordination.tasks import NeedTask, StopTask
     from planner.occupancy import Occupancy
     from planner.plan.choice import Chosen
     from planner.plan.survey import Survey
@@ -116,6 +117,10 @@ class _Trial:
     def fewer_spares(self, need: Need) -> Iterator[Cure]:
         """Try fewer spares, one by one, until nothing is missing."""
         task = self._chosen.maker.task(self._index, self._ranges)
+        blocks = next((row for row in task.needs if row.name == need.name and row.holds), None)
+        if blocks is not None:
+            yield from self._no_spare_block(need, task, blocks)
+            return
         for spares in reversed(range(need.spares)):
             needs = tuple(
                 dataclasses.replace(
@@ -133,6 +138,17 @@ class _Trial:
                 yield Cure(cure=FEWER_SPARES, text=text, missing_after=after)
                 return
 
+    def _no_spare_block(self, need: Need, task: StopTask, blocks: NeedTask) -> Iterator[Cure]:
+        """Try without the spare blocks; then the loss of one takes all its links."""
+        if not blocks.spares:
+            return
+        bare = dataclasses.replace(blocks, spares=())
+        needs = tuple(bare if row is blocks else row for row in task.needs)
+        left = _missing(dataclasses.replace(task, needs=needs))
+        if self._helps(left):
+            text = f"no spare block, its loss covered otherwise: {_left(left[need.name])}"
+            yield Cure(cure=FEWER_SPARES, text=text, missing_after=left[need.name])
+
     def second_range(self, need: Need, missing: int) -> Iterator[Cure]:
         """Try each further range beside the chosen ones; the best is given."""
         best: tuple[int, str] | None = None
@@ -140,7 +156,8 @@ class _Trial:
             key = row.range_key
             if key in self._ranges[need.name]:
                 continue
-            ranges = {**self._ranges, need.name: (*self._ranges[need.name], key)}
+            beside = () if self._alone(need, key) else self._ranges[need.name]
+            ranges = {**self._ranges, need.name: (*beside, key)}
             left = _missing(self._chosen.maker.task(self._index, ranges))
             after = left[need.name]
             if self._helps(left) and (best is None or after < best[0]):
@@ -148,9 +165,15 @@ class _Trial:
             if best is not None and best[0] == 0:
                 break
         if best is not None and best[0] < missing:
-            beside = " and ".join(self._ranges[need.name])
-            text = f"{best[1]} beside {beside}: {_left(best[0])}"
+            here = " and ".join(self._ranges[need.name])
+            word = "instead of" if self._alone(need, best[1]) else "beside"
+            text = f"{best[1]} {word} {here}: {_left(best[0])}"
             yield Cure(cure=SECOND_RANGE, text=text, missing_after=best[0])
+
+    def _alone(self, need: Need, key: str) -> bool:
+        """Say whether a range cannot stand beside the chosen ones, as one of them is in blocks."""
+        keys = {*self._ranges[need.name], key}
+        return any(row.links_per_block for row in self._scene.gear if row.key in keys)
 
     def elsewhere(self, need: Need) -> Iterator[Cure]:
         """Try a licence, the faint spans, the venue's coordinates: the same for all needs."""
@@ -213,7 +236,10 @@ class _Trial:
 def _missing(task: StopTask) -> dict[str, int]:
     answer = coordinate(orders_of(task, {}), task.fixed, company=task.company, effort="quick")
     left = add_stand_ins(task, undealt(task, answer)).missing
-    return fold_counts({need.name: left.get(need.name, 0) for need in task.needs}, worst="most")
+    return fold_counts(
+        {need.name: missing_links(need, left.get(need.name, 0)) for need in task.needs},
+        worst="most",
+    )
 
 
 def _left(missing: int) -> str:

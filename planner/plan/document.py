@@ -11,6 +11,7 @@ import numpy as np
 from planner import __version__
 from planner.geodesy import RADIALS, outline
 from planner.plan import explain
+from planner.plan.blocks import lines_of
 from planner.plan.buying import buying_document
 from planner.plan.document_stop import licence_document, stop_document
 from planner.plan.warn import tour_warnings
@@ -257,8 +258,9 @@ def _common(result: PlanResult) -> dict[str, Any]:
                 "first": leg.stop_ids[0],
                 "last": leg.stop_ids[-1],
                 "house_carriers": [
-                    {"need": need, "name": name, "frequency_mhz": hz_to_mhz(use.frequency_hz)}
+                    {"need": need, "name": line, "frequency_mhz": hz_to_mhz(use.frequency_hz)}
                     for (need, name), use in leg.carriers.items()
+                    for line in lines_of(result, need, name)
                 ],
             }
             for leg in result.route.legs

@@ -12,6 +12,7 @@ from planner.coordination.verify import violations
 from planner.errors import PlannerError
 from planner.plan import explain
 from planner.plan.assignments import assignment_rows, assignment_warnings
+from planner.plan.blocks import names_at, names_of_block, one_a_line, product_warnings
 from planner.plan.document_pairs import mark_pairs
 from planner.plan.document_spares import (
     FULL,
@@ -22,7 +23,7 @@ from planner.plan.document_spares import (
 )
 from planner.plan.duplex import BACK, SEND, with_returns
 from planner.plan.retunes import may_stay
-from planner.plan.scope import excluded_at, fixed_at, others_at, serves, spare_names
+from planner.plan.scope import excluded_at, fixed_at, others_at, serves
 from planner.plan.tasks import other_carrier
 from planner.ranking import guards_of
 from planner.records.gear import RETURN
@@ -56,6 +57,7 @@ class _Placed:
     point: AssignedPoint | None = None
     direction: str = ""
     stands_in_for: tuple[str, ...] = ()
+    holds: tuple[str, ...] = ()
 
     @property
     def ours(self) -> bool:
@@ -90,9 +92,9 @@ def _placed(result: PlanResult, index: int) -> list[_Placed]:
     for need in result.tour.needs:
         if not serves(need.stops, stop) or need.name not in result.choice:
             continue
-        spares = spare_names(need)
+        named = names_at(result, need)
         assigned = result.assigned.get((stop.id, need.name), ())
-        for name in (*need.lines, *spares):
+        for name, spare in named:
             ways = [way for way in ("", RETURN) if (need.name + way, name) in chosen]
             for way in ways:
                 use = chosen[need.name + way, name]
@@ -105,9 +107,10 @@ def _placed(result: PlanResult, index: int) -> list[_Placed]:
                         other=None,
                         gear=by_key[use.range_key],
                         frequency_hz=use.frequency_hz,
-                        spare=name in spares,
+                        spare=spare,
                         use=use,
-                        group=company.needs[need.name],
+                        group=company.group(need.name, by_key[use.range_key]),
+                        holds=names_of_block(need, by_key[use.range_key], name),
                         point=next((row for row in points if row and not row.refusal), None),
                         direction=(BACK if way else SEND) if len(ways) > 1 else "",
                         stands_in_for=stand_ins.get((need.name + way, name), ()),
@@ -190,10 +193,25 @@ def carriers_document(
                 "as source and victim"
             )
             warnings.append(_warning("fixed-not-clear", stop, text))
-        records.append(record)
+        records += one_a_line(record, row.holds)
     warnings += mark_pairs(result, stop, records)
+    warnings += product_warnings(stop, *_blocks_and_carriers(placed))
     assignments, more = _assignments(result, index, placed, [*together, *blocks])
     return records, assignments, [*warnings, *more]
+
+
+def _blocks_and_carriers(
+    placed: list[_Placed],
+) -> tuple[list[tuple[int, int]], list[tuple[str, int, int, int]]]:
+    """Return the edges of the blocks of a stop, and its carriers with guard and bandwidth."""
+    blocks, carriers = [], []
+    for row in placed:
+        if row.gear is not None and row.gear.links_per_block:
+            blocks.append(row.occupied_hz)
+        elif row.frequency_hz:
+            guard_hz, (low, high) = row.on_air.guards.guard_2a_b_hz, row.occupied_hz
+            carriers.append((row.name, row.frequency_hz, guard_hz, max(1, high - low)))
+    return blocks, carriers
 
 
 def _replaced(placed: list[_Placed], spare: _Placed) -> tuple[int, ...]:
@@ -222,9 +240,8 @@ def _assignments(
         for row in rows:
             frequency_hz = mhz_to_hz(row["frequency_mhz"])
             if frequency_hz in free:
-                mine = PlacedCarrier(
-                    frequency_hz=frequency_hz, guards=guards, group=company.needs[need]
-                )
+                group = company.group(need, result.choice[need][0])
+                mine = PlacedCarrier(frequency_hz=frequency_hz, guards=guards, group=group)
                 clash = next(
                     (
                         v

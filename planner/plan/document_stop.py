@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.field_strength.height import FCC_CURVE_HEIGHT_M
 from planner.plan import explain
+from planner.plan.blocks import block_facts, missing_blocks
 from planner.plan.clearances import cleared_document, others_document, zones_document
 from planner.plan.document_carriers import carriers_document
 from planner.plan.reserves import reserve_warnings, reserves_document
@@ -61,6 +62,7 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         "spans": _spans(occupancy.spans, law, closed_at(result.tour, stop)),
         "ranges": {gear.key: _range(result, gear, stop) for gear in result.gear},
         "carriers": carriers,
+        "blocks": block_facts(result, index),
         "short": _short(result, index),
         "status": stop.status,
         "load_in": stop.load_in or None,
@@ -245,7 +247,7 @@ def _azimuth(value: float) -> float:
 def _range(result: PlanResult, gear: GearRange, stop: Stop) -> dict[str, Any]:
     windows = result.windows[gear.key, stop.id]
     count = result.counts[gear.key, stop.id]
-    found = len(count.clear_hz) + len(count.faint_hz)
+    found = count.links * (len(count.clear_hz) + len(count.faint_hz))
     limit = count.limit(_spares(result, gear))
     return {
         "law_spans": [
@@ -289,6 +291,7 @@ def _short(result: PlanResult, index: int) -> list[dict[str, Any]]:
         {
             "need": need,
             "missing": count,
+            **missing_blocks(result, index, need),
             "binding": explain.binding(result, index, need),
             "cures": [
                 {"cure": row.cure, "text": row.text, "missing_after": row.missing_after}

@@ -87,22 +87,27 @@ def _lesser(there: RangeCount, back: RangeCount) -> RangeCount:
     )
 
 
+def stands_alone(row: GearRange) -> bool:
+    """Say whether a need in this range can have no other beside it: duplex, or in blocks."""
+    return row.links_per_block > 0 or return_row(row) is not None
+
+
 def one_way_or_single(keys: Sequence[str], by_key: Mapping[str, GearRange]) -> tuple[str, ...]:
     """Return the ranges of a choice that can be planned together.
 
-    The two ways of a line belong to one range, so a duplex range stands alone: the first range
-    of a choice decides.
+    The two ways of a line belong to one range, and so do the blocks of a need, so that such a
+    range stands alone: the first range of a choice decides.
     """
     if not keys:
         return ()
-    if return_row(by_key[keys[0]]) is not None:
+    if stands_alone(by_key[keys[0]]):
         return (keys[0],)
-    return tuple(key for key in keys if return_row(by_key[key]) is None)
+    return tuple(key for key in keys if not stands_alone(by_key[key]))
 
 
 def single_range(need: Need, considered: Iterable[GearRange]) -> Need:
-    """Return the need, with one range at most where some range considered is duplex."""
-    if need.ranges_max > 1 and any(row.duplex_low_hz is not None for row in considered):
+    """Return the need, with one range at most where some range considered stands alone."""
+    if need.ranges_max > 1 and any(stands_alone(row) for row in considered):
         return dataclasses.replace(need, ranges_max=1)
     return need
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from planner.coordination.blocks import wanted_blocks
 from planner.occupancy import account
 from planner.occupancy.records import AIR_ORDER
 from planner.plan.duplex import with_returns
@@ -95,6 +96,8 @@ def _in_spectrum(result: PlanResult, index: int, wanted: Need) -> str:
     """Say what binds a need whose frequencies are free to choose."""
     need, stop = wanted.name, result.stops[index]
     rows, total = result.choice[need], wanted.count + wanted.full_spares
+    if rows[0].links_per_block:
+        return _in_blocks(result, index, wanted)
     counts = [result.counts[gear.key, stop.id] for gear in rows]
     limit = sum(count.clear_limit for count in counts)
     limit += min(wanted.full_spares, sum(count.faint_limit for count in counts))
@@ -113,6 +116,29 @@ def _in_spectrum(result: PlanResult, index: int, wanted: Need) -> str:
     return (
         f"alone {found} carriers fit of {total} wanted, but not beside the other needs and the "
         f"carriers that stand at this stop; {spectrum}"
+    )
+
+
+def _in_blocks(result: PlanResult, index: int, wanted: Need) -> str:
+    """Say what binds a need that is served by wideband blocks."""
+    stop, row = result.stops[index], result.choice[wanted.name][0]
+    count = result.counts[row.key, stop.id]
+    blocks = wanted_blocks(wanted, row.links_per_block)
+    spares = sum(block.spare for block in blocks)
+    limit = count.clear_limit + min(spares, count.faint_limit)
+    found = len(count.clear_hz) + min(spares, len(count.faint_hz))
+    asked = f"{len(blocks)} blocks of {row.bandwidth_hz / 1e6:g} MHz"
+    asked += f" ({spares} spare)" * (spares > 0)
+    spectrum = _account(result, index, row)
+    if row.available is not None and row.available < len(blocks) - spares:
+        return f"{row.available} pieces in stock for {len(blocks) - spares} blocks"
+    if limit < len(blocks):
+        return f"proven: whole windows for at most {limit} of {asked}; {spectrum}"
+    if found < len(blocks):
+        return f"{found} of {asked} found, bound {limit}: not proven short; {spectrum}"
+    return (
+        f"alone {found} blocks fit where {asked} are wanted, but not beside the other needs and "
+        f"the carriers that stand at this stop; {spectrum}"
     )
 
 

@@ -90,7 +90,9 @@ def kept_stops(previous: Mapping[str, Any], stops: Sequence[Stop]) -> dict[str, 
         ours = [row for row in before["carriers"] if not (row["fixed"] or row["other"])]
         found[stop.id] = KeptStop(
             carriers=_uses(row for row in ours if row["spare_grade"] != "stand-in"),
-            missing={row["need"]: row["missing"] for row in before["short"]},
+            missing={
+                row["need"]: row.get("missing_blocks", row["missing"]) for row in before["short"]
+            },
             stand_ins=_uses(row for row in ours if row["spare_grade"] == "stand-in"),
         )
     return found
@@ -99,7 +101,7 @@ def kept_stops(previous: Mapping[str, Any], stops: Sequence[Stop]) -> dict[str, 
 def _uses(rows: Iterable[Mapping[str, Any]]) -> dict[tuple[str, str], Use]:
     """Return carriers of a plan by need and line."""
     return {
-        (row["need"] + _way(row), row["name"]): Use(
+        (row["need"] + _way(row), row.get("block") or row["name"]): Use(
             range_key=row["range"] + _way(row),
             frequency_hz=mhz_to_hz(row["frequency_mhz"]),
             power_mw=row["power_mw"],

@@ -96,8 +96,9 @@ class RetuneCounter:
                 here = frozenset(line for line in need.lines if (need.name, line) in stop.carriers)
                 known = before.get((task.rig, need.name))
                 if known is not None:
-                    both = len(here & known[1])
-                    bound += max(0, both - self._common(known[0], need))
+                    both = sorted(len(need.held(line)) for line in here & known[1])
+                    moved = max(0, len(both) - self._common(known[0], need))
+                    bound += sum(both[:moved])
                 before[task.rig, need.name] = (need, here)
                 for name in need.every_name:
                     use = stop.carriers.get((need.name, name))
@@ -109,11 +110,12 @@ class RetuneCounter:
                     if old is None or not is_retune(old, use):
                         continue
                     is_line = name in need.lines
-                    lines += is_line
-                    spares += not is_line
-                    units += need.units * is_line
+                    held = len(need.held(name))
+                    lines += held * is_line
+                    spares += held * (not is_line)
+                    units += need.units * is_line * held // need.most_held
                     weighted += LINE_WEIGHT * min(need.units, MOST_UNITS) if is_line else 1
-                    forced += not may_stay(need, old, spare=not is_line)
+                    forced += held * (not may_stay(need, old, spare=not is_line))
             results.append(
                 StopRetunes(
                     lines=lines,

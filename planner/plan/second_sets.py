@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.coordination.second_set import channel_losses, second_set
 from planner.coordination.two_ways import is_return
+from planner.plan.blocks import expanded, missing_links
 from planner.plan.duplex import BACK, SEND
 from planner.records.gear import RETURN
 from planner.units import hz_to_mhz
@@ -34,21 +35,27 @@ def second_set_document(result: PlanResult, index: int) -> dict[str, Any] | None
     missing: dict[str, int] = {}
     for need, count in found.missing.items():
         own = need.removesuffix(RETURN)
-        missing[own] = max(missing.get(own, 0), count)
+        links = next((missing_links(row, count) for row in task.needs if row.name == need), count)
+        missing[own] = max(missing.get(own, 0), links)
     return {
         "complete": not missing,
         "missing": missing,
         "carriers": [
-            {
-                **_name(task, key),
-                "range": use.range_key.removesuffix(RETURN),
-                "frequency_mhz": hz_to_mhz(use.frequency_hz),
-                "power_mw": use.power_mw,
-                "channel": _channel(raster, use.frequency_hz, use.frequency_hz),
-                "spare": _is_spare(task, key),
-                "stands_in_for": list(found.stand_ins.get(key, ())),
-            }
+            line
             for key, use in found.carriers.items()
+            for line in _lines(
+                task,
+                key,
+                {
+                    **_name(task, key),
+                    "range": use.range_key.removesuffix(RETURN),
+                    "frequency_mhz": hz_to_mhz(use.frequency_hz),
+                    "power_mw": use.power_mw,
+                    "channel": _channel(raster, use.frequency_hz, use.frequency_hz),
+                    "spare": _is_spare(task, key),
+                    "stands_in_for": list(found.stand_ins.get(key, ())),
+                },
+            )
         ],
     }
 
@@ -68,9 +75,13 @@ def channel_losses_document(result: PlanResult, index: int) -> list[dict[str, An
             "channel": _channel(raster, loss.low_hz, loss.high_hz),
             "low_mhz": hz_to_mhz(loss.low_hz),
             "high_mhz": hz_to_mhz(loss.high_hz),
-            "lost": [_name(task, key) for key in loss.lost],
-            "moves": [_move(task, stop, loss, key, use) for key, use in loss.moves.items()],
-            "missing": [_name(task, key) for key in loss.missing],
+            "lost": [row for key in loss.lost for row in _lines(task, key, _name(task, key))],
+            "moves": [
+                row
+                for key, use in loss.moves.items()
+                for row in _lines(task, key, _move(task, stop, loss, key, use))
+            ],
+            "missing": [row for key in loss.missing for row in _lines(task, key, _name(task, key))],
         }
         for loss in channel_losses(task, stop, thorough=result.effort != "quick")
     ]
@@ -86,6 +97,11 @@ def _move(task: StopTask, stop: StopCarriers, loss: Loss, key: LineKey, use: Use
         "spare": _is_spare(task, key),
         "forced": key in loss.lost,
     }
+
+
+def _lines(task: StopTask, key: LineKey, entry: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return an entry once for each line in its block, once where it is a carrier."""
+    return expanded(next((row for row in task.needs if row.name == key[0]), None), entry)
 
 
 def _name(task: StopTask, key: LineKey) -> dict[str, Any]:

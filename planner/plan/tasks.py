@@ -13,6 +13,7 @@ from planner.coordination import (
     PlacedCarrier,
     count_fit,
 )
+from planner.coordination.blocks import counting_guards, wanted_blocks
 from planner.coordination.tasks import NeedTask, StopTask
 from planner.coordination.two_ways import return_name
 from planner.errors import PlannerError
@@ -89,10 +90,14 @@ class TaskMaker:
         scene = self._scene
         stop = scene.stops[index]
         stock = {row.key: row.available for row in scene.gear if row.available is not None}
-        needs = []
+        needs: list[NeedTask] = []
+        blocks: list[NeedTask] = []
         for need in scene.tour.needs:
             if ranges.get(need.name) and serves(need.stops, stop):
                 keys = one_way_or_single(ranges[need.name], self._by_key)
+                if self._by_key[keys[0]].links_per_block:
+                    blocks.append(self._blocks(index, need, keys[0], stock))
+                    continue
                 task = self._need(index, need, keys, stock)
                 needs.append(task)
                 back = self._by_key.get(return_name(keys[0]))
@@ -105,7 +110,7 @@ class TaskMaker:
         return StopTask(
             stop_id=stop.id,
             rig=stop.rig,
-            needs=tuple(needs),
+            needs=(*blocks, *needs),  # blocks take whole windows, so they are placed first
             fixed=self._fixed[index],
             separation_hz=mhz_to_hz(scene.tour.settings.pair_separation_mhz),
             company=self.company(index).company,
@@ -170,12 +175,15 @@ class TaskMaker:
                 if points is None:
                     continue
                 choice = self._choice(index, need, key)
-                fit = count_fit(choice.grid, choice.guards, effort=effort)
+                row = self._by_key[key]
+                guards = counting_guards(row) if row.links_per_block else choice.guards
+                fit = count_fit(choice.grid, guards, effort=effort)
                 found[key, stop.id] = RangeCount(
                     clear_hz=fit.carriers_hz,
                     faint_hz=(),
                     clear_limit=len(points.usable_hz),
                     faint_limit=0,
+                    links=row.links_per_block or 1,
                 )
         return found
 
@@ -214,7 +222,24 @@ class TaskMaker:
                 if row.transmitter_span_hz is not None
             },
             limit=limit,
-            group=self.company(index).needs[need.name],
+            group=self.company(index).group(need.name, rows[0]),
+        )
+
+    def _blocks(self, index: int, need: Need, key: str, stock: dict[str, int]) -> NeedTask:
+        """Return the task of a need that is served by wideband blocks of one range."""
+        row = self._by_key[key]
+        wanted = wanted_blocks(need, row.links_per_block)
+        spares = tuple(block.name for block in wanted if block.spare)
+        alike = dataclasses.replace(need, spares=len(spares), spare_grade="full")
+        task = self._need(index, alike, (key,), stock)
+        _take_from(stock, (key,), len(wanted) - len(spares))
+        return dataclasses.replace(
+            task,
+            lines=tuple(block.name for block in wanted if not block.spare),
+            spares=spares,
+            units=need.units_per_line * max(len(block.holds) for block in wanted),
+            pair_with="",
+            holds={block.name: block.holds for block in wanted},
         )
 
     def _limit(self, need: Need, keys: Sequence[str], stop: Stop, spares: int) -> int | None:
@@ -334,7 +359,7 @@ def other_carrier(row: Other, group: int = 0) -> PlacedCarrier | None:
 
 def _chassis(need: Need, row: GearRange) -> Chassis | None:
     """Return the receivers that a need's carriers must fit, as few as hold them all."""
-    if not row.chassis_channels or row.chassis_span_hz is None:
+    if not row.chassis_channels or row.chassis_span_hz is None or row.links_per_block:
         return None
     wanted = need.count + need.full_spares
     return Chassis(

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.plan.blocks import block_warnings
 from planner.plan.clearances import statement_warnings
 
 if TYPE_CHECKING:
@@ -36,6 +37,7 @@ def tour_warnings(result: PlanResult) -> Iterator[Warning_]:
     yield from _about_law(result)
     yield from statement_warnings(result)
     yield from _about_gear(result)
+    yield from block_warnings(result)
     yield from _about_choice(result)
 
 
@@ -170,10 +172,3 @@ def _about_gear(result: PlanResult) -> Iterator[Warning_]:
             )
         if gear.status == "discontinued":
             yield _warning("discontinued", gear.key, f"chosen for {need}, but discontinued")
-    for gear in result.gear:
-        if gear.links_per_block:
-            yield _warning(
-                "block-not-planned",
-                gear.key,
-                "wideband blocks shared by several links are counted but not planned",
-            )

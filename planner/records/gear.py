@@ -21,11 +21,12 @@ class GearRange:
     low_hz, high_hz : int
         Lowest and highest carrier centre [Hz]; for blocks the edges the block may fill.
     tuning_origin_hz, step_hz : int
-        Carriers are ``tuning_origin_hz + k * step_hz`` [Hz].
+        Carriers, and middles of blocks, are ``tuning_origin_hz + k * step_hz`` [Hz].
     pieces_hz : tuple of (int, int)
         Carrier-centre spans it can tune; empty means low to high.
     bandwidth_hz, spacing_hz : int
-        Occupied bandwidth and least distance between two carriers of this row [Hz].
+        Occupied bandwidth and least distance between two carriers of this row [Hz]; blocks
+        keep at least their bandwidth.
     guard_2a_b_hz, guard_a_b_c_hz, guard_3a_2b_hz : int
         Least distance from a product to this row's carriers [Hz]; 0 means not protected.
     modulation : str

@@ -193,6 +193,12 @@ class Need:
     active : tuple of str
         Local times ``"HH:MM"`` from and to, or empty for the whole day; past midnight where the
         second is the earlier one.
+    block_loss : str
+        Where the need is served by wideband blocks, what covers the loss of one:
+        ``"second-block"`` (one more is planned), ``"fallback"`` (another need), ``"accept"``
+        (nothing, and the user says so), or empty: not stated.
+    fallback : str
+        Name of that other need.
     """
 
     name: str
@@ -209,6 +215,8 @@ class Need:
     pair_with: str = ""
     stops: tuple[str, ...] = EVERY_STOP
     active: tuple[str, ...] = ()
+    block_loss: str = ""
+    fallback: str = ""
 
     @property
     def full_spares(self) -> int:

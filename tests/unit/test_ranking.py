@@ -124,7 +124,7 @@ def test_common_spectrum_of_a_range_is_the_intersection() -> None:
         ({"form": "hand-held"}, True),
         ({"form": "rack"}, False),
         ({"family": "Elm"}, False),
-        ({"links_per_block": 8, "modulation": "wideband"}, False),
+        ({"links_per_block": 8, "modulation": "wideband"}, True),
     ],
 )
 def test_which_rows_a_need_considers(more: dict[str, object], *, kept: bool) -> None:
