@@ -75,6 +75,9 @@ class RankedRange:
         Width usable at every stop [Hz].
     why : str
         One sentence.
+    noise_over_db : float
+        By how much external noise lifts the floor of the reference receiver, at the worst stop
+        [dB].
     """
 
     need: str
@@ -89,6 +92,7 @@ class RankedRange:
     worst_headroom_limit: int
     common_usable_hz: int
     why: str
+    noise_over_db: float = 0.0
 
 
 def guards_of(gear: GearRange) -> GuardSet:
@@ -205,7 +209,7 @@ def fold_counts(figures: Mapping[str, int], *, worst: str = "least") -> dict[str
     return found
 
 
-def rank_need(
+def rank_need(  # noqa: PLR0913 - what it weighs, all named
     need: Need,
     ranges: Sequence[GearRange],
     stops: Sequence[Stop],
@@ -213,10 +217,13 @@ def rank_need(
     counts: Mapping[tuple[str, str], RangeCount],
     windows: Mapping[tuple[str, str], RangeWindows],
     owned: Mapping[str, int] | None = None,
+    noise_over_db: Mapping[str, float] | None = None,
 ) -> tuple[RankedRange, ...]:
-    """Rank ranges by stops met, headroom at the worst, sum of headroom, then what is owned.
+    """Rank ranges by stops met, external noise, headroom at the worst and in sum, what is owned.
 
-    Confirmed stops count before stops on hold.
+    Confirmed stops count before stops on hold. What is missing counts before noise, noise before
+    what is left over: every full 6 dB by which external noise lifts the floor halves the range of
+    a link in free space.
 
     Parameters
     ----------
@@ -231,8 +238,11 @@ def rank_need(
     owned : mapping of str to int, optional
         Pieces that are there already, by range key; on ties more are better, then the
         catalogue's order decides.
+    noise_over_db : mapping of str to float, optional
+        By how much external noise lifts the floor in each range, at the worst stop [dB].
     """
     wanted = need.count + need.full_spares
+    lifted = noise_over_db or {}
     rows = []
     retired = {gear.key for gear in ranges if gear.status == "discontinued"}
     unchecked = {
@@ -266,6 +276,7 @@ def rank_need(
                     [IntervalSet(windows[gear.key, stop.id].clear_hz) for stop in stops]
                 ).width_hz,
                 why="",
+                noise_over_db=lifted.get(gear.key, 0.0),
             )
         )
     there = owned or {}
@@ -298,10 +309,16 @@ def _stocked(need: Need, gear: GearRange, carriers: int) -> int:
     return carriers if gear.available is None else min(carriers, gear.available + need.spares)
 
 
-def _merit(row: RankedRange) -> tuple[int, int, int, int]:
+NOISE_STEP_DB = 6.0
+"""Step in which external noise tells ranges apart [dB]: half the range in free space."""
+
+
+def _merit(row: RankedRange) -> tuple[int, int, int, int, int, int]:
     return (
         row.confirmed_met,
         row.stops_met,
+        min(row.worst_headroom, 0),
+        -int(row.noise_over_db // NOISE_STEP_DB),
         row.worst_headroom,
         sum(head for _, head in row.headrooms),
     )
@@ -330,6 +347,8 @@ def _why(row: RankedRange, above: RankedRange | None, wanted: int) -> str:
             if proven
             else f"; at {row.worst_stop} the bound leaves it open"
         )
+    if row.noise_over_db >= NOISE_STEP_DB:
+        text += f"; external noise lifts the floor here by up to {row.noise_over_db:.0f} dB"
     if above is not None and _merit(above) == _merit(row):
         text += f"; tie with {above.range_key}: what is owned, then catalogue order decides"
     return text

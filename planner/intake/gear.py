@@ -74,7 +74,7 @@ _GUARD_KHZ = NumberRange(low=0, high=1_000_000, unit="kHz")
 _POWER_MW = NumberRange(low=0, high=1_000_000, unit="mW", above=True)
 _AT_LEAST_ONE = NumberRange(low=1, high=100_000)
 _NOT_NEGATIVE = NumberRange(low=0, high=100_000)
-_NOISE_FIGURE_DB = NumberRange(low=0, high=40, unit="dB")
+_NOISE_FIGURE_DB = NumberRange(low=0, high=15, unit="dB")
 _SENSITIVITY_DBM = NumberRange(low=-150, high=0, unit="dBm")
 _SNR_DB = NumberRange(low=-20, high=80, unit="dB")
 _PIECE = re.compile(r"([^-]+)-([^-]+)")
@@ -291,6 +291,8 @@ def _receiver(
             advice="give the SNR for which the sensitivity holds, or leave both empty",
         )
     figures = (noise_figure_db, sensitivity_dbm, snr_db)
+    if sensitivity_dbm is not None and snr_db is not None and bandwidth_hz:
+        _check_sensitivity(row, sensitivity_dbm - snr_db, bandwidth_hz)
     if noise_figure_db is None or sensitivity_dbm is None or snr_db is None or not bandwidth_hz:
         return figures
     noise_dbm = THERMAL_NOISE_DBM_PER_HZ + 10 * math.log10(bandwidth_hz) + noise_figure_db
@@ -303,6 +305,19 @@ def _receiver(
             advice="correct one of the three or leave one empty",
         )
     return figures
+
+
+def _check_sensitivity(row: Row, noise_dbm: float, bandwidth_hz: int) -> None:
+    """Refuse a sensitivity that no receiver has: less its SNR it must be a credible noise."""
+    least_dbm = THERMAL_NOISE_DBM_PER_HZ + 10 * math.log10(bandwidth_hz)
+    own_db = round(noise_dbm - least_dbm, 1)
+    if not _NOISE_FIGURE_DB.low <= own_db <= _NOISE_FIGURE_DB.high:
+        row.fault(
+            "sensitivity_dbm",
+            allowed=f"a figure that gives a noise figure of {_NOISE_FIGURE_DB.text()}; with this "
+            f"SNR and bandwidth it is {own_db:.1f} dB",
+            advice="correct sensitivity_dbm, required_snr_db or bandwidth_khz",
+        )
 
 
 def _countries(row: Row) -> tuple[str, ...]:

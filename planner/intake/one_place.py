@@ -12,7 +12,7 @@ from planner.intake.gear import load_gear
 from planner.intake.limits import ANTENNA_HEIGHT_M, SETTINGS
 from planner.intake.stations import load_station_tables
 from planner.intake.tour_files import InputRecord, NamedFiles, file_records
-from planner.places import PlaceAmbiguous, PlaceNotFound, country_at, find_place
+from planner.places import PlaceAmbiguous, PlaceNotFound, country_at, find_place, people_near
 from planner.records import GearRange, Settings, StationTable, Stop, Tour
 from planner.rules import has_rules, known_countries, rule_country
 from planner.units import mhz_to_hz
@@ -241,6 +241,7 @@ def _stop(
         last_date=today,
         setting=setting,
         antenna_height_m=antenna_height_m,
+        people_near=people_near(lat, lon),
     )
     return stop, warnings
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
+from planner.field_strength.building import building_types
+from planner.field_strength.external_noise import ENVIRONMENTS
 from planner.intake.cells import NumberRange
 from planner.intake.countries import ALLOWED as COUNTRY_ALLOWED
 from planner.intake.countries import COUNTRY_CODES, country_advice
@@ -28,6 +30,9 @@ SETTINGS_KEYS = (
     "pair_separation_mhz",
     "in_ear_separation_mhz",
     "interference_time_percent",
+    "building_loss",
+    "noise_environment",
+    "range_exponent",
 )
 LICENCE_KEYS = ("country", "kind", "holder", "valid_from", "valid_to", "stops")
 EXCLUDE_KEYS = ("low_mhz", "high_mhz", "reason", "stops")
@@ -50,6 +55,7 @@ NEED_KEYS = (
     "fallback",
 )
 FIXED_KEYS = ("name", "role", "frequency_mhz", "gear", "stops", "zone", "active")
+NOISE_ENVIRONMENTS = ("auto", *ENVIRONMENTS)
 USE_FAINT = ("never", "spares", "all")
 SPARE_GRADES = ("full", "stand-in")
 BLOCK_LOSSES = ("second-block", "fallback", "accept")
@@ -58,6 +64,7 @@ _COUNT = NumberRange(low=1, high=500)
 _SPARES = NumberRange(low=0, high=500)
 _NOISE_RISE_DB = NumberRange(low=0, high=40, unit="dB", above=True)
 _SEPARATION_MHZ = NumberRange(low=0, high=500, unit="MHz")
+_EXPONENT = NumberRange(low=2, high=6)
 _TIME_PERCENT = NumberRange(low=1, high=50, unit="%")
 
 
@@ -89,6 +96,11 @@ def read_settings(fields: TomlFields) -> Settings:
         interference_time_percent=number(
             "interference_time_percent", _TIME_PERCENT, default.interference_time_percent
         ),
+        building_loss=fields.word("building_loss", building_types(), default=default.building_loss),
+        noise_environment=fields.word(
+            "noise_environment", NOISE_ENVIRONMENTS, default=default.noise_environment
+        ),
+        range_exponent=number("range_exponent", _EXPONENT, default.range_exponent),
     )
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from planner.intake.limits import ANTENNA_HEIGHT_M, DEFAULT_ANTENNA_HEIGHT_M, SETTINGS
 from planner.intake.locating import Located, locate
-from planner.places import distance_km, slug
+from planner.places import distance_km, people_near, slug
 from planner.records import Stop
 from planner.rules import rule_country
 
@@ -99,6 +99,7 @@ class StopDraft:
             rig=self.rig,
             status=self.status,
             exclude_hz=self.exclude_hz,
+            people_near=people_near(located.lat_deg, located.lon_deg),
         )
 
 

@@ -67,9 +67,10 @@ def _sets(question: Question, *, together: bool) -> tuple[tuple[tuple[str, ...],
 
 
 def choose(question: Question, *, effort: Effort = "normal", prune: bool = True) -> JointChoice:
-    """Rank combinations by stops met, worst headroom, retunes.
+    """Rank combinations by stops met, external noise, worst headroom, retunes.
 
-    Confirmed stops count before stops on hold; after retunes come gear that is owned, then the
+    Confirmed stops count before stops on hold; what is missing at the worst stop counts before
+    noise; after retunes come gear that is owned, then the
     order of the ranges alone.
 
     Parameters
@@ -137,7 +138,8 @@ def _follow(
     names = [need.name for need in question.needs]
     every = [dict(zip(names, ranges, strict=True)) for ranges in itertools.product(*sets) if names]
     order = sorted(
-        range(len(every)), key=lambda k: (*_reverse(stops.merit(stops.limits(every[k]), {})), k)
+        range(len(every)),
+        key=lambda k: (*_reverse(stops.merit(every[k], stops.limits(every[k]), {})), k),
     )
     kept: list[tuple[Merit, int]] = []
     done: dict[int, dict[int, dict[str, int]]] = {}
@@ -148,7 +150,7 @@ def _follow(
         tried += bool(found)
         if len(found) == len(question.stops):
             done[k] = found
-            kept.append((stops.merit({}, found), k))
+            kept.append((stops.merit(every[k], {}, found), k))
     kept.sort(key=lambda item: (_reverse(item[0]), item[1]))
     return _Followed(every=every, kept=kept, done=done, tried=tried)
 
@@ -285,7 +287,8 @@ def _owned(question: Question, ranges: Mapping[str, tuple[str, ...]]) -> int:
 
 
 def _reverse(merit: Merit) -> Merit:
-    return -merit[0], -merit[1], -merit[2]
+    confirmed, met, missing, noise, head = merit
+    return -confirmed, -met, -missing, -noise, -head
 
 
 def _explained(combinations: Sequence[Combination]) -> tuple[Combination, ...]:
@@ -310,6 +313,8 @@ def _explained(combinations: Sequence[Combination]) -> tuple[Combination, ...]:
 def _decided_by(above: Combination, row: Combination) -> str:
     if above.confirmed_met != row.confirmed_met or above.stops_met != row.stops_met:
         return "stops met"
+    if above.merit[2] == row.merit[2] and above.noise_steps != row.noise_steps:
+        return "external noise"
     if above.merit != row.merit:
         return "worst headroom"
     if above.retunes != row.retunes:

@@ -15,8 +15,9 @@ if TYPE_CHECKING:
 
 Ranges = tuple[tuple[str, ...], ...]
 """One tuple of range keys a need, in the order of the needs."""
-Merit = tuple[int, int, int]
-"""Confirmed stops met, stops met, worst headroom: more is better."""
+Merit = tuple[int, int, int, int, int]
+"""Confirmed stops met, stops met, what is missing at the worst (0 or less), steps of 6 dB of
+external noise (0 or less), worst headroom: more is better."""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -42,6 +43,8 @@ class Combination:
         Lines retuned from stop to stop, and a number that no dealing of these ranges undercuts.
     why : str
         One sentence.
+    noise_steps : int
+        Full steps of 6 dB by which external noise lifts the floor, in the noisiest range.
     """
 
     ranges: Mapping[str, tuple[str, ...]]
@@ -55,11 +58,13 @@ class Combination:
     retunes: int
     retunes_bound: int
     why: str
+    noise_steps: int = 0
 
     @property
     def merit(self) -> Merit:
         """Return what decides before retunes."""
-        return self.confirmed_met, self.stops_met, min(self.worst_headroom.values(), default=0)
+        worst = min(self.worst_headroom.values(), default=0)
+        return self.confirmed_met, self.stops_met, min(worst, 0), -self.noise_steps, worst
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -110,6 +115,8 @@ class Question:
         Pieces that are there already, by range key: more are preferred on ties.
     available : mapping of str to int
         Pieces in stock, by range key; ranges left out have no such limit.
+    noise_steps : mapping of str to int
+        Full steps of 6 dB of external noise, by range key; 0 for ranges left out.
     kept : mapping of str to tuple of str
         Needs whose ranges are not open to choice.
     told_later : bool
@@ -125,5 +132,6 @@ class Question:
     retunes: Callable[[Mapping[str, tuple[str, ...]]], tuple[int, int]]
     owned: Mapping[str, int]
     available: Mapping[str, int]
+    noise_steps: Mapping[str, int] = dataclasses.field(default_factory=dict)
     kept: Mapping[str, tuple[str, ...]] = dataclasses.field(default_factory=dict)
     told_later: bool = False

@@ -36,7 +36,10 @@ class Stops:
         return {index: self._limit(index, ranges) for index in range(len(self._question.stops))}
 
     def merit(
-        self, limits: Mapping[int, Mapping[str, int]], found: Mapping[int, Mapping[str, int]]
+        self,
+        ranges: Mapping[str, tuple[str, ...]],
+        limits: Mapping[int, Mapping[str, int]],
+        found: Mapping[int, Mapping[str, int]],
     ) -> Merit:
         """Return the merit of what was found, with bounds where nothing was searched yet."""
         confirmed = met = 0
@@ -47,7 +50,13 @@ class Stops:
             whole = all(head >= 0 for head in heads.values())
             met += whole
             confirmed += whole and stop.status == "confirmed"
-        return confirmed, met, min(worst, default=0)
+        least = min(worst, default=0)
+        return confirmed, met, min(least, 0), -self.noise_steps(ranges), least
+
+    def noise_steps(self, ranges: Mapping[str, tuple[str, ...]]) -> int:
+        """Return the steps of external noise of the noisiest range of a combination."""
+        steps = self._question.noise_steps
+        return max((steps.get(key, 0) for keys in ranges.values() for key in keys), default=0)
 
     def follow(
         self, ranges: Mapping[str, tuple[str, ...]], threshold: Merit | None
@@ -56,7 +65,7 @@ class Stops:
         limits = self.limits(ranges)
         found: dict[int, dict[str, int]] = {}
         for index in self._order(limits):
-            if threshold is not None and self.merit(limits, found) < threshold:
+            if threshold is not None and self.merit(ranges, limits, found) < threshold:
                 return found
             found[index] = fold_counts(
                 {
@@ -94,7 +103,7 @@ class Stops:
     ) -> Combination:
         """Return a combination that was followed to the end."""
         stops = self._question.stops
-        confirmed, met, _ = self.merit({}, found)
+        confirmed, met, *_ = self.merit(ranges, {}, found)
         least = [min(found[index].values(), default=0) for index in range(len(stops))]
         return Combination(
             ranges=dict(ranges),
@@ -112,6 +121,7 @@ class Stops:
             retunes=retunes[0],
             retunes_bound=retunes[1],
             why="",
+            noise_steps=self.noise_steps(ranges),
         )
 
     def _order(self, limits: Mapping[int, Mapping[str, int]]) -> list[int]:

@@ -9,7 +9,9 @@ import numpy as np
 
 from planner.occupancy.channels import best_part, channel_reasons
 from planner.occupancy.coverage import FULL, NONE, CoverageMap
+from planner.occupancy.curve import emitters, interference_curve
 from planner.occupancy.interference import Arrivals, arrivals
+from planner.occupancy.neighbours import with_neighbours
 from planner.occupancy.place import error_km
 from planner.occupancy.records import (
     FAINT,
@@ -112,7 +114,8 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
     ``held`` is judged on the protection curve with the cautious level; ``faint`` on F(50,10),
     brought from 9 m to the antenna's height (ITU-R P.1546-6 section 9, open surroundings), at
     indoor stops less the median loss of ITU-R P.2109, in power over all transmitters of the
-    span, against kTB with the reference noise figure. Distances and bearings in the reasons are
+    span and what neighbours within three channels emit beside theirs, against kTB with the
+    reference noise figure. Distances and bearings in the reasons are
     those of the point given; a reason that holds only elsewhere within the place error says so.
     """
     here = _here(stop, reach, place, stop_index, stations=stations, rules=rules, settings=settings)
@@ -122,21 +125,27 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
     edges = {edge for row in rules.raster for edge in (row.low_hz, row.high_hz)}
     edges |= {edge for row in rules.services for edge in (row.low_hz, row.high_hz)}
     edges |= {*here.low_hz.tolist(), *here.high_hz.tolist()}
-    spans = []
-    for low, high in split_spans(searched.spans, edges):
+    pieces = split_spans(searched.spans, edges)
+    curve = interference_curve(
+        emitters(here.worst, here.place, stations),
+        pieces,
+        noise_dbm=here.worst.noise_dbm,
+        settings=settings,
+    )
+    spans: list[AirSpan] = []
+    for low, high in pieces:
         channel = next(
             (row for row in rules.raster if row.low_hz <= low and high <= row.high_hz), None
         )
-        spans.append(
-            _judge_span(
-                low,
-                high,
-                here=here,
-                service=_service_at(rules.services, low, high),
-                coverage=coverage.worst((rules.code, *neighbours), low, high),
-                notes=notes.get(channel.label, ()) if channel else (),
-            )
+        judged = _judge_span(
+            low,
+            high,
+            here=here,
+            service=_service_at(rules.services, low, high),
+            coverage=coverage.worst((rules.code, *neighbours), low, high),
+            notes=notes.get(channel.label, ()) if channel else (),
         )
+        spans += with_neighbours(judged, curve, stations, limit_db=here.limit_db)
     facts = StopFacts(
         country=stop.country,
         lat_deg=stop.lat_deg,
@@ -150,6 +159,7 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
         spans=tuple(spans),
         channels=_channels(spans, here),
         facts=facts,
+        curve=curve,
     )
 
 
@@ -379,6 +389,7 @@ def _channels(spans: Sequence[AirSpan], here: _Here) -> tuple[ChannelOccupancy, 
         matters = which[(near <= _NEAR_CONTOUR_KM) | (rises >= _LEAST_RISE_DB)]
         matters = matters[np.argsort(-mine.power_dbm[matters], kind="stable")]
         known = [part.noise_rise_db for part in parts if part.noise_rise_db is not None]
+        least = [part.least_rise_db for part in parts if part.least_rise_db is not None]
         found.append(
             ChannelOccupancy(
                 label=channel.label,
@@ -387,7 +398,7 @@ def _channels(spans: Sequence[AirSpan], here: _Here) -> tuple[ChannelOccupancy, 
                 air=best.air,
                 coverage=best.coverage,
                 reasons=channel_reasons(best, parts),
-                noise_rise_least_db=min(known, default=None),
+                noise_rise_least_db=min(least, default=None),
                 noise_rise_most_db=max(known, default=None),
                 rows=tuple(int(row) for row in mine.rows[matters]),
                 others=int(which.size - matters.size),

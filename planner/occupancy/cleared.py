@@ -197,6 +197,7 @@ def _quiet(part: AirSpan, row: Cleared, rise_db: float | None, *, most_db: float
         part,
         air=QUIET,
         noise_rise_db=part.noise_rise_db if most_db is None else most_db,
+        noise_rise_least_db=part.noise_rise_least_db if most_db is None else None,
         reasons=(reason, *part.reasons),
     )
 
@@ -225,6 +226,8 @@ def _channel(
         air=best.air,
         coverage=best.coverage,
         reasons=channel_reasons(best, parts),
-        noise_rise_least_db=min(rises, default=None),
+        noise_rise_least_db=min(
+            (p.least_rise_db for p in parts if p.least_rise_db is not None), default=None
+        ),
         noise_rise_most_db=max(rises, default=None),
     )

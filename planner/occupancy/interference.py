@@ -43,12 +43,15 @@ class Arrivals:
         computed.
     noise_dbm : float
         The receiver's own noise [dBm].
+    emission_hz : (n,) float64
+        Width over which each transmitter spreads its power [Hz].
     """
 
     rows: npt.NDArray[np.int64]
     station: npt.NDArray[np.int64]
     power_dbm: npt.NDArray[np.float64]
     noise_dbm: float
+    emission_hz: npt.NDArray[np.float64]
 
     def rise_db(self, which: npt.NDArray[np.int64]) -> float | None:
         """Return the noise rise by some arrivals together, to 0.1 dB.
@@ -119,6 +122,7 @@ def arrivals(
         noise_dbm=float(
             thermal_noise_dbm(settings.reference_bandwidth_hz, settings.reference_noise_figure_db)
         ),
+        emission_hz=occupied_hz,
     )
 
 

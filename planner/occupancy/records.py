@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from planner.occupancy.curve import InterferenceCurve
     from planner.records import Cleared
     from planner.rules import Relief, StopFacts
 
@@ -42,7 +43,9 @@ class AirSpan:
         False where no station table can exist for the services of the span.
     noise_rise_db : float or None
         Rise of the reference receiver's noise, rounded to 0.1 dB; None where nothing loaded
-        covers the span.
+        covers the span; the greatest, where neighbours make it a curve.
+    noise_rise_least_db : float or None
+        The least in the span, None where it is one figure.
     reasons : tuple of Reason
         All of them, the deciding ones first.
     """
@@ -54,6 +57,13 @@ class AirSpan:
     table_possible: bool
     noise_rise_db: float | None
     reasons: tuple[Reason, ...]
+    noise_rise_least_db: float | None = None
+
+    @property
+    def least_rise_db(self) -> float | None:
+        """The least noise rise in the span [dB]."""
+        known = self.noise_rise_least_db
+        return self.noise_rise_db if known is None else known
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -120,6 +130,8 @@ class Occupancy:
         Input of the law: place, protected channels, licences that serve here.
     cleared : tuple of Clearance
         Spans that somebody stated to be free; they are in ``spans`` already.
+    curve : InterferenceCurve or None
+        Interference over frequency as predicted, for figures of single carriers and chances.
     """
 
     stop_id: str
@@ -127,3 +139,4 @@ class Occupancy:
     channels: tuple[ChannelOccupancy, ...]
     facts: StopFacts
     cleared: tuple[Clearance, ...] = ()
+    curve: InterferenceCurve | None = dataclasses.field(default=None, compare=False, repr=False)

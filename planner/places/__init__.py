@@ -7,6 +7,7 @@ from planner.places.around import (
     distance_km,
     distance_to_country_km,
     nearest_place,
+    people_near,
 )
 from planner.places.names import name_key, slug
 from planner.places.records import City, PlaceAmbiguous, PlaceNotFound
@@ -28,6 +29,7 @@ __all__ = [
     "named_country",
     "nearest_place",
     "parse_query",
+    "people_near",
     "places_named",
     "slug",
 ]

@@ -120,6 +120,20 @@ def places_within(
     return rough[near], distances[near]
 
 
+def people_near(lat_deg: float, lon_deg: float, radius_km: float = 10.0) -> int:
+    """Return the people of the largest place near a point, 0 where there is none.
+
+    Parameters
+    ----------
+    lat_deg, lon_deg : float
+        WGS84 [deg].
+    radius_km : float
+        How far to look [km]; our own choice: a suburb is as noisy as its city.
+    """
+    near, _ = places_within(lat_deg, lon_deg, radius_km)
+    return max((city_list(TOWNS_PEOPLE).city(int(place)).population for place in near), default=0)
+
+
 def distance_to_country_km(lat_deg: float, lon_deg: float, country: str) -> float:
     """Return the distance to the nearest place of a country [km], infinite without any."""
     of_country = city_list(TOWNS_PEOPLE).points.country == country

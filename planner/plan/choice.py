@@ -9,13 +9,14 @@ from planner.coordination.grades import plan_route
 from planner.coordination.route import coordinate_route
 from planner.coordination.two_ways import both_or_none
 from planner.joint import JointChoice, Question, as_planned, choose_after
+from planner.occupancy import floor_noise_figure_db, surroundings
 from planner.plan.blocks import in_links
 from planner.plan.duplex import single_range
 from planner.plan.previous import kept_stops
 from planner.plan.retunes import RetuneCounter, StopRetunes
 from planner.plan.scope import serves
 from planner.plan.tasks import Scene, TaskMaker
-from planner.ranking import considered, rank_need
+from planner.ranking import NOISE_STEP_DB, considered, rank_need
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -87,6 +88,7 @@ def choose_all(
         for need in tour.needs
     }
     maker.learn(own_counts)
+    lifted = _noise_over_db(scene)
     ranking = {
         need.name: rank_need(
             need,
@@ -95,6 +97,7 @@ def choose_all(
             counts=own_counts[need.name],
             windows=scene.windows,
             owned={row.range_key: row.receivers for row in tour.owned},
+            noise_over_db=lifted,
         )
         for need in tour.needs
     }
@@ -122,6 +125,7 @@ def choose_all(
             retunes=retunes_of,
             owned={row.range_key: row.receivers for row in tour.owned},
             available={row.key: row.available for row in scene.gear if row.available is not None},
+            noise_steps={key: int(over_db // NOISE_STEP_DB) for key, over_db in lifted.items()},
             told_later=True,
         ),
         earlier if isinstance(earlier, dict) else {},
@@ -170,6 +174,29 @@ def choose_all(
         route=route,
         retunes=retunes,
     )
+
+
+def _noise_over_db(scene: Scene) -> dict[str, float]:
+    """Return by how much external noise lifts the floor in each range, at the worst stop [dB]."""
+    settings = scene.tour.settings
+    own_db = settings.reference_noise_figure_db
+    kinds = {surroundings(stop, settings): stop for stop in scene.stops}
+    return {
+        row.key: max(
+            (
+                floor_noise_figure_db(
+                    (row.low_hz + row.high_hz) // 2,
+                    noise_figure_db=own_db,
+                    stop=stop,
+                    settings=settings,
+                )
+                - own_db
+                for stop in kinds.values()
+            ),
+            default=0.0,
+        )
+        for row in scene.gear
+    }
 
 
 def _following(

@@ -304,11 +304,11 @@ def _combinations(result: PlanResult) -> list[dict[str, Any]]:
             "worst_headroom": dict(row.worst_headroom),
             "retunes": row.retunes,
             "retunes_bound": row.retunes_bound,
-            "chance_all_stops": None,
+            "chance_all_stops": None if chance is None else round(chance, 3),
             "why": row.why,
             "stops": row.stops,
             "confirmed_met": row.confirmed_met,
             "headrooms": {stop: dict(heads) for stop, heads in row.headrooms.items()},
         }
-        for row in result.joint.combinations
+        for row, chance in zip(result.joint.combinations, result.chances.all_stops, strict=True)
     ]

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import TYPE_CHECKING, Any
 
-from planner.coordination import GuardSet, PlacedCarrier
+from planner.coordination import PlacedCarrier
 from planner.coordination.names import Use, is_retune
 from planner.coordination.two_ways import return_name
 from planner.coordination.verify import violations
 from planner.errors import PlannerError
+from planner.occupancy import CarrierLink, carrier_range_m, carrier_rise_db
 from planner.plan import explain
 from planner.plan.assignments import assignment_rows, assignment_warnings
-from planner.plan.blocks import names_at, names_of_block, one_a_line, product_warnings
+from planner.plan.blocks import one_a_line, product_warnings
 from planner.plan.document_pairs import mark_pairs
 from planner.plan.document_spares import (
     FULL,
@@ -21,127 +21,23 @@ from planner.plan.document_spares import (
     stand_in_warnings,
     verify_stand_ins,
 )
-from planner.plan.duplex import BACK, SEND, with_returns
+from planner.plan.duplex import BACK
+from planner.plan.placed import Placed, placed_at
 from planner.plan.retunes import may_stay
-from planner.plan.scope import excluded_at, fixed_at, others_at, serves
+from planner.plan.scope import excluded_at, others_at
 from planner.plan.tasks import other_carrier
 from planner.ranking import guards_of
-from planner.records.gear import RETURN
 from planner.spectrum import IntervalSet
 from planner.units import format_mhz, hz_to_mhz, mhz_to_hz
 
 if TYPE_CHECKING:
-    from planner.plan.assignments import AssignedPoint
     from planner.plan.pipeline import PlanResult
-    from planner.records import FixedCarrier, GearRange, Need, Other, Stop
+    from planner.records import Stop
     from planner.rules import LawSpan
 
 LastUse = dict[tuple[str, str, str], Use]
 """Rig, need, line: what the line used at the last stop of that rig."""
 Warnings = list[dict[str, str]]
-
-
-@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
-class _Placed:
-    """One carrier on the air at the stop: ours to choose, fixed, or somebody else's."""
-
-    name: str
-    need: Need | None
-    fixed: FixedCarrier | None
-    other: Other | None
-    gear: GearRange | None
-    frequency_hz: int
-    spare: bool = False
-    use: Use | None = None
-    group: int = 0
-    point: AssignedPoint | None = None
-    direction: str = ""
-    stands_in_for: tuple[str, ...] = ()
-    holds: tuple[str, ...] = ()
-
-    @property
-    def ours(self) -> bool:
-        """Whether it is ours to choose."""
-        return self.need is not None
-
-    @property
-    def occupied_hz(self) -> tuple[int, int]:
-        """Edges of the occupied bandwidth [Hz]."""
-        if self.other is not None:
-            return self.other.low_hz, self.other.high_hz
-        half = (self.gear.bandwidth_hz + 1) // 2 if self.gear else 0
-        return self.frequency_hz - half, self.frequency_hz + half
-
-    @property
-    def on_air(self) -> PlacedCarrier:
-        """What coordination sees of it."""
-        if self.other is not None:
-            carrier = other_carrier(self.other, self.group)
-            if carrier is not None:
-                return carrier
-        guards = guards_of(self.gear) if self.gear else GuardSet(spacing_hz=0)
-        return PlacedCarrier(frequency_hz=self.frequency_hz, guards=guards, group=self.group)
-
-
-def _placed(result: PlanResult, index: int) -> list[_Placed]:
-    stop, chosen = result.stops[index], result.route.stops[index].carriers
-    stand_ins = result.route.stops[index].stand_ins
-    company = result.companies[index]
-    by_key = {gear.key: gear for gear in with_returns(result.gear)}
-    found: list[_Placed] = []
-    for need in result.tour.needs:
-        if not serves(need.stops, stop) or need.name not in result.choice:
-            continue
-        named = names_at(result, need)
-        assigned = result.assigned.get((stop.id, need.name), ())
-        for name, spare in named:
-            ways = [way for way in ("", RETURN) if (need.name + way, name) in chosen]
-            for way in ways:
-                use = chosen[need.name + way, name]
-                points = (points.at(use.frequency_hz) for points in assigned if not way)
-                found.append(
-                    _Placed(
-                        name=name,
-                        need=need,
-                        fixed=None,
-                        other=None,
-                        gear=by_key[use.range_key],
-                        frequency_hz=use.frequency_hz,
-                        spare=spare,
-                        use=use,
-                        group=company.group(need.name, by_key[use.range_key]),
-                        holds=names_of_block(need, by_key[use.range_key], name),
-                        point=next((row for row in points if row and not row.refusal), None),
-                        direction=(BACK if way else SEND) if len(ways) > 1 else "",
-                        stands_in_for=stand_ins.get((need.name + way, name), ()),
-                    )
-                )
-    found += [
-        _Placed(
-            name=row.name,
-            need=None,
-            fixed=row,
-            other=None,
-            gear=by_key[row.range_key],
-            frequency_hz=row.frequency_hz,
-            group=group,
-        )
-        for row, group in zip(fixed_at(result.tour, stop), company.fixed, strict=True)
-    ]
-    found += [
-        _Placed(
-            name=row.owner,
-            need=None,
-            fixed=None,
-            other=row,
-            gear=None,
-            frequency_hz=row.frequency_hz,
-            group=group,
-        )
-        for row, group in zip(others_at(result.tour, stop), company.others, strict=True)
-        if row.frequency_hz is not None
-    ]
-    return found
 
 
 def carriers_document(
@@ -163,7 +59,7 @@ def carriers_document(
     """
     stop = result.stops[index]
     company = result.companies[index]
-    placed = _placed(result, index)
+    placed = placed_at(result, index)
     blocks = [
         carrier
         for row, group in zip(others_at(result.tour, stop), company.others, strict=True)
@@ -201,7 +97,7 @@ def carriers_document(
 
 
 def _blocks_and_carriers(
-    placed: list[_Placed],
+    placed: list[Placed],
 ) -> tuple[list[tuple[int, int]], list[tuple[str, int, int, int]]]:
     """Return the edges of the blocks of a stop, and its carriers with guard and bandwidth."""
     blocks, carriers = [], []
@@ -214,7 +110,7 @@ def _blocks_and_carriers(
     return blocks, carriers
 
 
-def _replaced(placed: list[_Placed], spare: _Placed) -> tuple[int, ...]:
+def _replaced(placed: list[Placed], spare: Placed) -> tuple[int, ...]:
     """Return the places of the lines that a spare stands in for."""
     return tuple(
         place
@@ -224,7 +120,7 @@ def _replaced(placed: list[_Placed], spare: _Placed) -> tuple[int, ...]:
 
 
 def _assignments(
-    result: PlanResult, index: int, placed: list[_Placed], on_air: list[PlacedCarrier]
+    result: PlanResult, index: int, placed: list[Placed], on_air: list[PlacedCarrier]
 ) -> tuple[list[dict[str, Any]], Warnings]:
     """Return every assigned frequency of the stop: who uses it, or why it goes back."""
     found: list[dict[str, Any]] = []
@@ -260,7 +156,7 @@ def _assignments(
     return found, warnings
 
 
-def _not_clear(result: PlanResult, index: int, row: _Placed, record: dict[str, Any]) -> str:
+def _not_clear(result: PlanResult, index: int, row: Placed, record: dict[str, Any]) -> str:
     """Say why a fixed carrier does not stand in usable spectrum, empty where it does."""
     low, high = row.occupied_hz
     why = []
@@ -278,7 +174,7 @@ def _not_clear(result: PlanResult, index: int, row: _Placed, record: dict[str, A
 
 
 def _verified(
-    result: PlanResult, index: int, placed: list[_Placed], on_air: list[PlacedCarrier]
+    result: PlanResult, index: int, placed: list[Placed], on_air: list[PlacedCarrier]
 ) -> Warnings:
     """Pass the set through the independent verifier; only what is not ours may clash."""
     stop = result.stops[index]
@@ -307,7 +203,7 @@ def _verified(
     return warnings
 
 
-def _stands(result: PlanResult, index: int, row: _Placed) -> bool:
+def _stands(result: PlanResult, index: int, row: Placed) -> bool:
     """Say whether a carrier of ours stands in its windows, or where it is assigned, on its grid."""
     if row.gear is None or row.need is None:
         return False
@@ -333,7 +229,7 @@ def _warning(code: str, stop: Stop, text: str) -> dict[str, str]:
     return {"code": code, "where": stop.id, "text": text}
 
 
-def _law_at(result: PlanResult, index: int, row: _Placed) -> LawSpan | None:
+def _law_at(result: PlanResult, index: int, row: Placed) -> LawSpan | None:
     """Return the law in which the whole bandwidth of a carrier of ours lies."""
     if row.gear is None or not _on(row.frequency_hz, result.rules[index].carrier_raster_hz):
         return None  # the law's raster has no carrier there
@@ -342,7 +238,23 @@ def _law_at(result: PlanResult, index: int, row: _Placed) -> LawSpan | None:
     return next((span for span in windows.law if span.low_hz <= low and high <= span.high_hz), None)
 
 
-def _carrier(result: PlanResult, index: int, row: _Placed) -> dict[str, Any]:
+def _power_mw(row: Placed, law: LawSpan | None) -> float | None:
+    return row.use.power_mw if row.use else (law.power_mw if law else None)
+
+
+def _link(result: PlanResult, index: int, row: Placed, law: LawSpan | None) -> CarrierLink:
+    form = (row.need.form if row.need else "") or (row.gear.form if row.gear else "")
+    role = row.need.role if row.need else (row.fixed.role if row.fixed else "")
+    return CarrierLink(
+        power_mw=_power_mw(row, law),
+        form=form,
+        role=role,
+        stop=result.stops[index],
+        settings=result.tour.settings,
+    )
+
+
+def _carrier(result: PlanResult, index: int, row: Placed) -> dict[str, Any]:
     occupancy = result.occupancies[index]
     low, high = row.occupied_hz
     law = _law_at(result, index, row)
@@ -361,7 +273,7 @@ def _carrier(result: PlanResult, index: int, row: _Placed) -> dict[str, Any]:
         "range": (gear.return_of or gear.key) if gear else None,
         "frequency_mhz": hz_to_mhz(row.frequency_hz),
         "bandwidth_khz": (high - low) / 1000 if gear is None else gear.bandwidth_hz / 1000,
-        "power_mw": row.use.power_mw if row.use else (law.power_mw if law else None),
+        "power_mw": _power_mw(row, law),
         "power_kind": gear.power_kind if gear else None,
         "law": law.law if law else "barred",
         "rule": law.rule if law else None,
@@ -376,14 +288,21 @@ def _carrier(result: PlanResult, index: int, row: _Placed) -> dict[str, Any]:
         "forced": False,
         "previous_frequency_mhz": None,
         "nearest_product": None,
-        "noise_rise_db": air.noise_rise_db if air else None,
+        "noise_rise_db": carrier_rise_db(
+            gear, occupancy, air=air, span_hz=(low, high), settings=result.tour.settings
+        ),
         "working_range_m": None,
+        "working_range_why": None,
         "air": air.air if air else "unlisted",
         "licence": (law.licence or None) if law else None,
         "holder": (law.holder or None) if law else None,
         "pair": None,
         "reference": row.point.row.reference or None if row.point else None,
     }
+    range_m, why = carrier_range_m(
+        gear, occupancy, air=air, span_hz=(low, high), link=_link(result, index, row, law)
+    )
+    record["working_range_m"], record["working_range_why"] = range_m, why or None
     if row.point is not None and record["law"] == "on-request":
         record["law"] = "lawful"
     if row.other is not None:
@@ -394,7 +313,7 @@ def _carrier(result: PlanResult, index: int, row: _Placed) -> dict[str, Any]:
 
 
 def _mark_retune(
-    result: PlanResult, stop: Stop, row: _Placed, record: dict[str, Any], last: LastUse
+    result: PlanResult, stop: Stop, row: Placed, record: dict[str, Any], last: LastUse
 ) -> None:
     """Compare with the last stop at which the same rig used the line."""
     if row.need is None or row.use is None:

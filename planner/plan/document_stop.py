@@ -8,6 +8,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from planner.field_strength.height import FCC_CURVE_HEIGHT_M
+from planner.occupancy import surroundings
 from planner.plan import explain
 from planner.plan.blocks import block_facts, missing_blocks
 from planner.plan.clearances import cleared_document, others_document, zones_document
@@ -43,7 +44,7 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         What each rig used last; brought up to date here.
     """
     stop, occupancy = result.stops[index], result.occupancies[index]
-    law = _LawMap(result, stop)
+    law, chances = _LawMap(result, stop), result.chances.channels[index].chance
     carriers, assignments, warnings = carriers_document(result, index, last)
     document = {
         "id": stop.id,
@@ -58,7 +59,10 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         "setting": stop.setting,
         "rig": stop.rig,
         "verdicts_at_risk": [at_risk_document(row) for row in result.at_risk[index]],
-        "channels": [_channel(result, channel, law) for channel in occupancy.channels],
+        "channels": [
+            _channel(result, channel, law, chance=chances[channel.label])
+            for channel in occupancy.channels
+        ],
         "spans": _spans(occupancy.spans, law, closed_at(result.tour, stop)),
         "ranges": {gear.key: _range(result, gear, stop) for gear in result.gear},
         "carriers": carriers,
@@ -67,6 +71,7 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         "status": stop.status,
         "load_in": stop.load_in or None,
         "antenna_height_m": stop.antenna_height_m,
+        "noise_environment": surroundings(stop, result.tour.settings),
         "neighbours": list(result.neighbours[index]),
         "licences": [licence_document(row) for row in occupancy.facts.licences],
         "law_asks": list(result.rules[index].asks(occupancy.facts.licences, indoor=stop.indoor)),
@@ -198,7 +203,9 @@ def _continues(before: dict[str, Any], record: dict[str, Any]) -> bool:
     )
 
 
-def _channel(result: PlanResult, channel: ChannelOccupancy, law: _LawMap) -> dict[str, Any]:
+def _channel(
+    result: PlanResult, channel: ChannelOccupancy, law: _LawMap, *, chance: float | None
+) -> dict[str, Any]:
     answers = [best for _, _, best in law.parts(channel.low_hz, channel.high_hz) if best]
     best = max(answers, key=lambda span: LAW_ORDER.index(span.law), default=None)
     return {
@@ -209,7 +216,7 @@ def _channel(result: PlanResult, channel: ChannelOccupancy, law: _LawMap) -> dic
         "law": best.law if best else "barred",
         "coverage": channel.coverage,
         "reasons": [*_reasons(channel), *_law_reasons(best)],
-        "chance_clear": None,
+        "chance_clear": None if chance is None else round(chance, 3),
         "noise_rise_least_db": channel.noise_rise_least_db,
         "noise_rise_most_db": channel.noise_rise_most_db,
         "transmitters": [_transmitter(result, row) for row in channel.rows],

@@ -6,6 +6,7 @@ import dataclasses
 from typing import TYPE_CHECKING
 
 from planner.occupancy import compute_windows
+from planner.plan.chances import plan_chances
 from planner.plan.choice import choose_all
 from planner.plan.cures import find_cures
 from planner.plan.duplex import both_ways, with_returns
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from planner.joint import JointChoice
     from planner.occupancy import Occupancy, RangeWindows, VerdictAtRisk
     from planner.plan.assignments import AssignedPoints
+    from planner.plan.chances import PlanChances
     from planner.plan.company import StopCompany
     from planner.plan.cures import Cure
     from planner.plan.previous import Previous
@@ -71,6 +73,8 @@ class PlanResult:
         What is kept free for people who turn up, one a stop.
     companies : tuple of StopCompany
         Who is on with whom, one a stop.
+    chances : PlanChances
+        Of channels to be clear, of combinations to serve.
     """
 
     tour: Tour
@@ -96,6 +100,7 @@ class PlanResult:
     cures: Mapping[tuple[str, str], tuple[Cure, ...]]
     reserves: tuple[StopReserves, ...]
     companies: tuple[StopCompany, ...]
+    chances: PlanChances
     effort: Effort
 
     @property
@@ -188,6 +193,9 @@ def run_plan(
             previous=previous,
         ),
         companies=companies,
+        chances=plan_chances(
+            scene, counts, chosen.joint.combinations, assigned=frozenset(chosen.assigned)
+        ),
         effort=effort,
     )
 

@@ -47,7 +47,13 @@ class Settings:
     reference_bandwidth_hz : int
         Bandwidth in which noise and interference are compared [Hz].
     building_loss : str
-        Building type of ITU-R P.2109 at indoor stops, median loss: ``"traditional"``.
+        Building type of ITU-R P.2109 at indoor stops, median loss: ``"traditional"`` or
+        ``"thermally-efficient"``.
+    noise_environment : str
+        Surroundings for the external noise of ITU-R P.372: ``"auto"`` (by the people of the
+        place), ``"city"``, ``"residential"`` or ``"rural"``; above 250 MHz an extrapolation.
+    range_exponent : float
+        Exponent of the loss with distance beyond 5 m in working ranges.
     """
 
     use_faint: str = "spares"
@@ -60,6 +66,8 @@ class Settings:
     reference_noise_figure_db: float = 6.0
     reference_bandwidth_hz: int = 200_000
     building_loss: str = "traditional"
+    noise_environment: str = "auto"
+    range_exponent: float = 2.7
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -129,6 +137,8 @@ class Stop:
         ``"confirmed"``, ``"hold"`` or ``"cancelled"``.
     exclude_hz : tuple of (int, int)
         Spans closed at this stop by the user [Hz].
+    people_near : int or None
+        People of the largest place within 10 km, 0 where there is none; None when not known.
     """
 
     id: str
@@ -147,6 +157,7 @@ class Stop:
     rig: str = "A"
     status: str = "confirmed"
     exclude_hz: tuple[tuple[int, int], ...] = ()
+    people_near: int | None = None
 
     @property
     def indoor(self) -> bool:

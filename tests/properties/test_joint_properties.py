@@ -133,10 +133,10 @@ def test_what_is_found_never_exceeds_the_bounds(case: Case) -> None:
         for index, heads in found.items():
             assert set(heads) == set(limits[index])
             assert min(heads.values()) <= min(limits[index].values())
-        real = stops.merit({}, found)
+        real = stops.merit(ranges, {}, found)
         for known in range(len(case.stops)):
             part = {index: found[index] for index in range(known)}
-            assert stops.merit(limits, part) >= real
+            assert stops.merit(ranges, limits, part) >= real
 
 
 @SEARCH

@@ -208,6 +208,21 @@ def test_receiver_figures_must_agree_within_3_db(tmp_path: Path) -> None:
         assert "within 3 dB of -95.0 dBm" in lines[0]
 
 
+def test_a_receiver_s_noise_lies_between_0_and_15_db(tmp_path: Path) -> None:
+    # kTB of 200 kHz is -120.99 dBm with the density of -174 dBm/Hz, 20 dB SNR: -100.99 dBm.
+    for good in ("-100.9", "-86.1"):
+        assert load_gear(save(tmp_path, {"sensitivity_dbm": good, "required_snr_db": "20"}))
+    for bad, figure in (("-101.1", "-0.1"), ("-85.8", "15.2")):
+        row = {"sensitivity_dbm": bad, "required_snr_db": "20"}
+        lines = faults_of(save(tmp_path, row))
+        assert len(lines) == 1
+        assert "noise figure of a number from 0 to 15 dB; with this SNR" in lines[0]
+        assert f"it is {figure} dB" in lines[0]
+    assert (
+        "column noise_figure_db; got 16" in faults_of(save(tmp_path, {"noise_figure_db": "16"}))[0]
+    )
+
+
 def test_a_header_without_rows_and_missing_columns(tmp_path: Path) -> None:
     assert "a gear catalogue with at least one range" in faults_of(save(tmp_path))[0]
     columns = tuple(column for column in COLUMNS if column != "spacing_khz")

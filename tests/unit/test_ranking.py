@@ -46,6 +46,34 @@ def ranked(
     return [(row.range_key.split()[0], row.stops_met, row.worst_headroom, row.why) for row in rows]
 
 
+def test_external_noise_comes_before_what_is_left_over_and_after_what_is_missing() -> None:
+    low, high = gear(family="Low"), gear(family="High")
+
+    def order(low_found: int, high_found: int, over_db: float = 21.7) -> list[str]:
+        counts = {
+            (row.key, here.id): count(found)
+            for row, found in ((low, low_found), (high, high_found))
+            for here in STOPS
+        }
+        rows = rank_need(
+            need(),
+            [low, high],
+            STOPS,
+            counts=counts,
+            windows={key: windows((0, 1_000_000)) for key in counts},
+            noise_over_db={low.key: over_db, high.key: 1.8},
+        )
+        said = next(row.why for row in rows if row.range_key == low.key)
+        assert (f"external noise lifts the floor here by up to {over_db:.0f} dB" in said) == (
+            over_db >= 6
+        )
+        return [row.range_key.split()[0] for row in rows]
+
+    assert order(50, 5) == ["High", "Low"]  # both serve: the quieter band first
+    assert order(50, 2) == ["Low", "High"]  # three wanted: what is missing counts before noise
+    assert order(50, 5, over_db=5.9) == ["Low", "High"]  # less than a step: headroom decides
+
+
 def test_stops_met_come_before_headroom() -> None:
     rows = ranked({"Rich": (count(50), count(2)), "Steady": (count(3), count(3))})
     assert [row[:3] for row in rows] == [("Steady", 2, 0), ("Rich", 1, -1)]

@@ -23,7 +23,7 @@ SUPPORT = Other(
     active=("14:00", "20:30"),
     protect=True,
 )
-SMALL = gear(low_hz=506_100_000, high_hz=529_900_000, tuning_origin_hz=506_100_000)
+SMALL = gear(low_hz=506_100_000, high_hz=535_900_000, tuning_origin_hz=506_100_000)
 HELD = station(20)
 """On the air where the stop lies, 506-512 MHz."""
 
@@ -88,7 +88,7 @@ def test_no_carrier_stands_where_others_are_and_the_plan_says_whose_it_is() -> N
         assert not 517.9 < mhz < 524.1
     windows = record["ranges"][SMALL.key]["windows_mhz"]
     assert [518.0, 524.0] not in windows
-    assert windows == [[506.0, 512.0], [512.0, 518.0], [524.0, 530.0]]
+    assert windows == [[506.0, 512.0], [512.0, 518.0], [524.0, 530.0], [530.0, 536.0]]
 
 
 def test_a_clearance_reaches_windows_spans_channels_and_its_own_record() -> None:
@@ -126,7 +126,7 @@ def test_a_clearance_reaches_windows_spans_channels_and_its_own_record() -> None
 @pytest.mark.parametrize(
     ("row", "licensed", "expected"),
     [
-        (measured(524, 530, -110.0), True, "the air is quiet and the law the same without it"),
+        (measured(530, 536, -110.0), True, "the air is quiet and the law the same without it"),
         (cleared(600, 606), True, "no range of the catalogue can tune there"),
         (measured(506, 512, -97.0), False, "506-512 MHz stays barred, which no statement lifts"),
         (cleared(506, 530), False, "506-512 MHz stays barred"),

@@ -186,13 +186,16 @@ def test_an_assigned_frequency_that_clashes_with_the_chosen_says_with_what() -> 
 
 
 def test_an_assignment_answers_on_request_and_bounds_the_power() -> None:
-    """Channel 20, 506-512 MHz, is held by a contour: on request with a licence."""
+    """Channel 20, 506-512 MHz, is held by a contour: on request with a licence.
+
+    545.1 MHz lies more than three channels from it, beyond what its mask lets out.
+    """
     for granted_mw, power_mw in ((None, 50.0), (20.0, 10.0)):
         result = planned(
             needs=[PAIR],
             rows=[FAR, station(20)],
             licences=(PART_74,),
-            assigned=(given(509.1, 524.5, power_mw=granted_mw),),
+            assigned=(given(509.1, 545.1, power_mw=granted_mw),),
         )
         found = document(result)
         rows = {row["frequency_mhz"]: row for row in carriers(found["stops"][0]).values()}

@@ -158,6 +158,9 @@ class CarriersView:
         return any(row.working_range != words.NONE for row in self.all)
 
 
+_RANGE_SHOWN_M = 150
+
+
 def _mark(index: int) -> str:
     letters = string.ascii_lowercase
     return letters[index] if index < 26 else letters[index // 26 - 1] + letters[index % 26]
@@ -238,9 +241,7 @@ def _carrier(stop: Plan, carrier: Plan, marks: dict[str, str]) -> CarrierView:
         ),
         formula=words.clean(product.get("formula")),
         noise_rise=words.figure(carrier.get("noise_rise_db")),
-        working_range=words.whole(
-            None if carrier.get("working_range_m") is None else round(carrier["working_range_m"])
-        ),
+        working_range=_working_range(carrier.get("working_range_m")),
         pair=_pair(carrier),
         air=air or words.NONE,
         law=words.clean(carrier.get("law")) or words.NONE,
@@ -250,6 +251,13 @@ def _carrier(stop: Plan, carrier: Plan, marks: dict[str, str]) -> CarrierView:
         spare=bool(carrier.get("spare")),
         way_back=carrier.get("direction") == "return",
     )
+
+
+def _working_range(range_m: float | None) -> str:
+    """Write a working range; beyond 150 m the model says nothing."""
+    if range_m is None:
+        return words.NONE
+    return f">{_RANGE_SHOWN_M}" if range_m > _RANGE_SHOWN_M else words.whole(round(range_m))
 
 
 def _count(lines: int, spares: int) -> str:

@@ -59,6 +59,13 @@ def paper_of(plan: Plan) -> str:
     return "letter" if table(plan, "tour").get("paper") == "letter" else "a4"
 
 
+NOISE_PLACES = {
+    "city": "a city",
+    "residential": "a residential place",
+    "rural": "the country",
+}
+
+
 def _facts(stop: Plan, unit: str) -> tuple[tuple[str, str], ...]:
     setting = str(stop["setting"])
     if setting == "unknown":
@@ -66,6 +73,8 @@ def _facts(stop: Plan, unit: str) -> tuple[tuple[str, str], ...]:
     height = stop.get("antenna_height_m")
     if height is not None:
         setting += f"; antennas at {words.short_number(height)} m"
+    if stop.get("noise_environment"):
+        setting += f"; outside noise as in {NOISE_PLACES[stop['noise_environment']]}"
     error = words.distance(stop["location_error_km"], unit)
     where = f"{words.position(stop['lat_deg'], stop['lon_deg'])} (within {error} {unit})"
     facts = [
