@@ -16,13 +16,12 @@ if TYPE_CHECKING:
     from planner.intake.faults import FaultList
     from planner.intake.field_table import FieldQuestions, FieldTable
 
-_LATER_MODELS = ("p1546",)
 _SHOWN_FAULTS = 20
 
 
 def field_command(
     table: Annotated[Path, typer.Argument(metavar="IN.csv", help="Table of paths.")],
-    model: Annotated[str, typer.Option(help="r6602 (FCC curves) or free-space.")],
+    model: Annotated[str, typer.Option(help="r6602 (FCC curves), p1546 (ITU-R) or free-space.")],
     out: Annotated[Path, typer.Option(metavar="OUT.csv", help="File to write.")],
     solve: Annotated[
         str, typer.Option(help="field, or distance: how far a given field reaches (r6602).")
@@ -36,6 +35,9 @@ def field_command(
 
     Columns for r6602: curve ("F(50,50)", "F(50,10)" or "F(50,90)"), channel
     (United States), haat_m (held at 30 and 1600), erp_kw, distance_km;
+    p1546 (for 1 kW ERP): frequency_mhz, time_percent, effective_height_m,
+    path_km and path_zones (land, cold-sea, warm-sea; parts with ";"), and if
+    wanted receiver_height_m, clutter, clutter_height_m, location_percent;
     free-space needs erp_kw and distance_km only. All columns are kept;
     field_dbuvm is added or replaced; fault says what is wrong with a row.
     With --solve distance, field_dbuvm is read and distance_km written.
@@ -92,20 +94,17 @@ def _run(
 
 def _check_options(model: str, solve: str) -> None:
     from planner.errors import Fault, InputFaults
-    from planner.intake.field_table import DISTANCE, FIELD, FREE_SPACE, R6602
+    from planner.intake.field_table import DISTANCE, FIELD, FREE_SPACE, P1546, R6602
 
-    value, allowed, advice = "", "", ""
-    if model in _LATER_MODELS:
-        value, allowed = f"--model {model}", f"{R6602} or {FREE_SPACE}"
-        advice = "this version does not compute it yet"
-    elif model not in (R6602, FREE_SPACE):
-        value, allowed = f"--model {model}", f"{R6602} or {FREE_SPACE}"
+    value, allowed = "", ""
+    if model not in (R6602, P1546, FREE_SPACE):
+        value, allowed = f"--model {model}", f"{R6602}, {P1546} or {FREE_SPACE}"
     elif solve not in (FIELD, DISTANCE):
         value, allowed = f"--solve {solve}", f"{FIELD} or {DISTANCE}"
     elif solve == DISTANCE and model != R6602:
         value, allowed = f"--solve {solve} with --model {model}", f"--solve {solve} with {R6602}"
     if value:
-        fault = Fault(file="command line", value=value, allowed=allowed, advice=advice)
+        fault = Fault(file="command line", value=value, allowed=allowed)
         raise InputFaults([fault])
 
 
@@ -116,8 +115,11 @@ def _answers(
     import numpy as np
 
     from planner.field_strength import free_space, r6602
-    from planner.intake.field_table import FIELD, FREE_SPACE
+    from planner.intake.field_paths import path_fields_dbuv_m
+    from planner.intake.field_table import FIELD, FREE_SPACE, P1546
 
+    if model == P1546:
+        return path_fields_dbuv_m(questions.paths)
     if model == FREE_SPACE:
         return np.asarray(free_space.field_dbuv_m(questions.known, questions.erp_kw))
     answers = np.full(len(questions.rows), np.nan)

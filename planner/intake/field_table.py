@@ -16,6 +16,7 @@ import numpy as np
 
 from planner.errors import Fault, InputFaults
 from planner.field_strength import r6602
+from planner.intake import field_paths
 from planner.intake.cells import ANY_NUMBER, NumberRange, Row
 from planner.intake.faults import FaultList
 from planner.intake.table import TextTable, read_text
@@ -32,13 +33,18 @@ if TYPE_CHECKING:
     FloatArray = npt.NDArray[np.float64]
 
 R6602 = "r6602"
+P1546 = "p1546"
 FREE_SPACE = "free-space"
 FIELD = "field"
 DISTANCE = "distance"
 FAULT_COLUMN = "fault"
 ANSWER_COLUMN = {FIELD: "field_dbuvm", DISTANCE: "distance_km"}
 _KNOWN_COLUMN = {FIELD: "distance_km", DISTANCE: "field_dbuvm"}
-_COLUMNS = {R6602: ("curve", "channel", "haat_m", "erp_kw"), FREE_SPACE: ("erp_kw",)}
+_COLUMNS = {
+    R6602: ("curve", "channel", "haat_m", "erp_kw"),
+    FREE_SPACE: ("erp_kw",),
+    P1546: field_paths.COLUMNS,
+}
 _ERP_KW = NumberRange(low=0.0, unit="kW", above=True)
 _HAAT_M = NumberRange(low=-10_000.0, high=10_000.0, unit="m")
 
@@ -83,6 +89,8 @@ class FieldQuestions:
         Power [kW].
     known : (k,) float64
         Distance [km] when the field is asked for, field [dB(uV/m)] when the distance is.
+    paths : tuple of PathQuestion
+        One each for P.1546, which asks with these alone; empty for the other models.
     """
 
     rows: npt.NDArray[np.intp]
@@ -91,6 +99,7 @@ class FieldQuestions:
     haat_m: FloatArray
     erp_kw: FloatArray
     known: FloatArray
+    paths: tuple[field_paths.PathQuestion, ...] = ()
 
 
 def read_field_table(
@@ -105,7 +114,7 @@ def read_field_table(
     name : str
         Its name in messages.
     model : str
-        ``"r6602"`` or ``"free-space"``.
+        ``"r6602"``, ``"p1546"`` or ``"free-space"``.
     solve : str
         ``"field"`` or ``"distance"``.
 
@@ -125,7 +134,8 @@ def read_field_table(
     reading = _numbered_rows(read_text(path, name=name), name)
     first = next(reading, (1, []))
     header = tuple(cell.strip() for cell in first[1])
-    _check_header(name, header, (*_COLUMNS[model], _KNOWN_COLUMN[solve]))
+    known = () if model == P1546 else (_KNOWN_COLUMN[solve],)
+    _check_header(name, header, (*_COLUMNS[model], *known))
     numbered = [first, *reading]
     if len(numbered) < 2:
         raise _whole_file(name, "no rows below the header", "one row a question", "add rows")
@@ -221,11 +231,19 @@ class _Question:
     haat_m: float
     erp_kw: float
     known: float
+    path: field_paths.PathQuestion | None = None
 
 
 def _question(row: Row, faults: FaultList, *, model: str, solve: str) -> _Question | None:
     """Read one row; None when something in it is at fault."""
     before = len(faults)
+    if model == P1546:
+        path = field_paths.read_path(row)
+        if len(faults) > before or path is None:
+            return None
+        return _Question(
+            curve="", frequency_hz=0, haat_m=np.nan, erp_kw=1.0, known=path.distance_km, path=path
+        )
     curve, frequency_hz, haat_m = "", 0, np.nan
     if model == R6602:
         curve = row.word("curve", r6602.CURVES, required=True)
@@ -265,6 +283,7 @@ def _in_columns(asked: Sequence[tuple[int, _Question]]) -> FieldQuestions:
         haat_m=np.array([question.haat_m for question in questions], dtype=np.float64),
         erp_kw=np.array([question.erp_kw for question in questions], dtype=np.float64),
         known=np.array([question.known for question in questions], dtype=np.float64),
+        paths=tuple(question.path for question in questions if question.path is not None),
     )
 
 

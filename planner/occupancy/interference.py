@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.field_strength.building import entry_loss_db
-from planner.field_strength.height import FCC_CURVE_HEIGHT_M, height_correction_db
+from planner.field_strength.height import height_correction_db
 from planner.field_strength.noise import (
     in_bandwidth_dbm,
     noise_rise_db,
@@ -89,12 +89,12 @@ def arrivals(
     stop, stop_index : Stop, int
         The stop and its index in ``reach.stop``.
     reach, stations, settings : ReachTable, StationTable, Settings
-        Fields at 9 m; widths of the emissions; reference receiver and building.
+        Fields at ``field_height_m``; widths of the emissions; reference receiver and building.
 
     Notes
     -----
-    The field of F(50,10) is brought from 9 m to the antenna's height (ITU-R P.1546-6 section 9,
-    open surroundings), at indoor stops less the median loss of ITU-R P.2109.
+    The field of 10 % time is brought from 9 or 10 m to the antenna's height (ITU-R P.1546-6
+    section 9, open surroundings), at indoor stops less the median loss of ITU-R P.2109.
     """
     rows = np.flatnonzero(reach.stop == stop_index)
     station = reach.station[rows]
@@ -104,7 +104,7 @@ def arrivals(
     for width, occupied in TV_OCCUPIED_HZ.items():
         occupied_hz[width_hz == width] = occupied
     field = reach.field_50_10_dbuv_m[rows] + height_correction_db(
-        centre_hz, stop.antenna_height_m, FCC_CURVE_HEIGHT_M
+        centre_hz, stop.antenna_height_m, reach.field_height_m[rows]
     )
     if stop.indoor:
         field = field - entry_loss_db(

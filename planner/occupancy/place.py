@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.field_strength import r6602
+from planner.field_strength import free_space, r6602
+from planner.field_strength.height import FCC_CURVE_HEIGHT_M
 from planner.geodesy import direct
 from planner.reach import compute_reach
 from planner.rules.records import BARRED, LAW_ORDER
@@ -138,13 +139,18 @@ def _field_beside(
     reach: ReachTable, stations: StationTable, rows: npt.NDArray[np.int64]
 ) -> npt.NDArray[np.float64]:
     station = reach.station[rows]
-    return r6602.field_dbuv_m(
+    centre_hz = (stations.low_hz[station] + stations.high_hz[station]) // 2
+    free = free_space.field_dbuv_m(_BESIDE_KM, stations.erp_kw[station])
+    field = np.array(free, dtype=np.float64)
+    fcc = np.flatnonzero(reach.field_height_m[rows] == FCC_CURVE_HEIGHT_M)
+    field[fcc] = r6602.field_dbuv_m(
         "F(50,10)",
-        (stations.low_hz[station] + stations.high_hz[station]) // 2,
-        haat_m=reach.haat_m[rows],
-        distance_km=np.full(len(rows), _BESIDE_KM),
-        erp_kw=stations.erp_kw[station],
+        centre_hz[fcc],
+        haat_m=reach.haat_m[rows[fcc]],
+        distance_km=np.full(len(fcc), _BESIDE_KM),
+        erp_kw=stations.erp_kw[station[fcc]],
     )
+    return field
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)

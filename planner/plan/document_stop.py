@@ -7,7 +7,6 @@ import itertools
 import math
 from typing import TYPE_CHECKING, Any
 
-from planner.field_strength.height import FCC_CURVE_HEIGHT_M
 from planner.occupancy import surroundings
 from planner.plan import explain
 from planner.plan.blocks import block_facts, missing_blocks
@@ -234,7 +233,7 @@ def _transmitter(result: PlanResult, row: int) -> dict[str, Any]:
         "erp_toward_stop_kw": float(f"{reach.erp_toward_stop_kw[row]:.6g}"),
         "field_50_50_dbuv_m": _rounded(reach.field_50_50_dbuv_m[row], 1),
         "field_50_10_dbuv_m": _rounded(reach.field_50_10_dbuv_m[row], 1),
-        "field_height_m": FCC_CURVE_HEIGHT_M,
+        "field_height_m": float(reach.field_height_m[row]),
         "sigma_db": _rounded(reach.sigma_db[row], 1),
         "contour_law_km": _rounded(reach.contour_law_km[row], 2),
         "contour_cautious_km": _rounded(reach.contour_cautious_km[row], 2),

@@ -16,12 +16,14 @@ from planner.geodesy import RADIALS, outside_distance_km
 from planner.reach.heights import haat_toward_m
 from planner.reach.patterns import relative_field
 from planner.reach.selection import in_curves, is_tv
+from planner.reach.world_contours import world_contours
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     import numpy.typing as npt
 
+    from planner.reach.by_p1546 import WorldPaths
     from planner.records import StationTable
     from planner.rules import CountryRules
 
@@ -98,7 +100,12 @@ class _Sources:
 
 
 def compute_contours(
-    pairs: Pairs, *, stations: StationTable, rules: Sequence[CountryRules], haat_m: FloatColumn
+    pairs: Pairs,
+    *,
+    stations: StationTable,
+    rules: Sequence[CountryRules],
+    haat_m: FloatColumn,
+    world: tuple[IntColumn, WorldPaths],
 ) -> Contours:
     """Return law and cautious contours toward each stop.
 
@@ -112,6 +119,9 @@ def compute_contours(
         Of each stop: they set the levels, for foreign stations too.
     haat_m : (n,) float64
         Height above average terrain where no radials are known [m].
+    world : (w,) int64 and WorldPaths
+        Pairs at stops outside the FCC countries, and their paths; see
+        :mod:`planner.reach.world_contours`.
     """
     count = len(pairs.stop)
     columns = _Columns(
@@ -120,14 +130,17 @@ def compute_contours(
         polygon=np.full(count, -1, dtype=np.int64),
         radii_km=[np.empty((2, 0, RADIALS))],
     )
+    served = np.ones(count, dtype=np.bool_)
+    served[world[0]] = False
     television = is_tv(stations) & in_curves(stations)
     by_country: dict[str, tuple[CountryRules, list[int]]] = {}
     for index, country in enumerate(rules):
         by_country.setdefault(country.code, (country, []))[1].append(index)
     for country, members in by_country.values():
-        rows = np.flatnonzero(np.isin(pairs.stop, members) & television[pairs.station])
+        rows = np.flatnonzero(np.isin(pairs.stop, members) & television[pairs.station] & served)
         if rows.size:
             _of_country(columns, rows, pairs, stations=stations, country=country, haat_m=haat_m)
+    _of_the_world(columns, pairs, world, stations=stations, rules=rules, haat_m=haat_m)
     for outside in columns.outside_km:
         _unite_groups(outside, pairs, stations)
     radii = np.concatenate(columns.radii_km, axis=1)
@@ -136,6 +149,48 @@ def compute_contours(
         for k in (0, 1)
     )
     return Contours(law=law, cautious=cautious, polygon=columns.polygon)
+
+
+def _of_the_world(
+    columns: _Columns,
+    pairs: Pairs,
+    world: tuple[IntColumn, WorldPaths],
+    *,
+    stations: StationTable,
+    rules: Sequence[CountryRules],
+    haat_m: FloatColumn,
+) -> None:
+    """Fill in the pairs of the stops outside the FCC countries."""
+    rows, paths = world
+    if not rows.size:
+        return
+    found = world_contours(
+        paths,
+        pairs.station[rows],
+        levels_dbuv_m=_world_levels(pairs, rows, stations, rules),
+        stations=stations,
+        haat_m=haat_m,
+    )
+    columns.radius_km[:, rows] = found.radius_km
+    columns.outside_km[:, rows] = pairs.distance_km[rows] - found.radius_km
+    before = sum(part.shape[1] for part in columns.radii_km)
+    columns.polygon[rows] = np.where(found.polygon >= 0, found.polygon + before, -1)
+    columns.radii_km.append(found.radii_km)
+
+
+def _world_levels(
+    pairs: Pairs, rows: IntColumn, stations: StationTable, rules: Sequence[CountryRules]
+) -> FloatColumn:
+    """Return law and cautious level of pairs, (2, w) [dB(uV/m)]; NaN for what is not TV."""
+    levels = np.full((2, len(rows)), np.nan)
+    television = is_tv(stations)
+    for stop in np.unique(pairs.stop[rows]).tolist():
+        mine = np.flatnonzero((pairs.stop[rows] == stop) & television[pairs.station[rows]])
+        station = pairs.station[rows[mine]]
+        centre_hz = (stations.low_hz[station] + stations.high_hz[station]) // 2
+        found = rules[stop].contour_levels(centre_hz, stations.system[station])
+        levels[:, mine] = found.law_dbuv_m, found.cautious_dbuv_m
+    return levels
 
 
 def _of_country(

@@ -53,11 +53,7 @@ def assumed_haat_m(stations: StationTable) -> tuple[FloatColumn, BoolColumn]:
     assumed = np.isnan(haat)
     if not assumed.any():
         return haat, assumed
-    amsl = np.where(
-        np.isnan(stations.antenna_amsl_m),
-        stations.site_amsl_m + stations.height_agl_m,
-        stations.antenna_amsl_m,
-    )
+    amsl = _centre_amsl_m(stations)
     agl = np.nan_to_num(stations.height_agl_m, nan=0.0)
     base = np.where(np.isnan(amsl), np.maximum(_ASSUMED_HAAT_M, agl), amsl)
     base = np.where(np.isnan(amsl), base, np.minimum(base, _ASSUMED_HAAT_M))
@@ -106,3 +102,40 @@ def haat_toward_m(
     by_radial = curve >= 0
     found[by_radial] = stations.radial_haats.at(curve[by_radial], azimuth[by_radial])
     return found
+
+
+def path_height_m(
+    stations: StationTable, station: IntColumn, haat_m: FloatColumn, sea_share: FloatColumn
+) -> FloatColumn:
+    """Return the effective height for paths of land and sea, where HAAT had to be assumed.
+
+    Parameters
+    ----------
+    stations : StationTable
+        n stations.
+    station : (p,) int64
+        Which station.
+    haat_m : (p,) float64
+        HAAT, given or assumed [m].
+    sea_share : (p,) float64
+        Share of the path over the sea, 0 to 1.
+
+    Returns
+    -------
+    (p,) float64
+        HAAT as given [m]; an assumed one runs with the share of sea to the height above sea level,
+        where that is known and greater: over the sea the ground is sea level. Our own choice.
+    """
+    amsl = _centre_amsl_m(stations)[station]
+    given = ~np.isnan(stations.haat_m[station]) | (stations.haat_curve[station] >= 0)
+    above = np.where(given | np.isnan(amsl), haat_m, np.fmax(amsl, haat_m))
+    return np.asarray(haat_m + sea_share * (above - haat_m))
+
+
+def _centre_amsl_m(stations: StationTable) -> FloatColumn:
+    """Return the radiation centre above sea level [m], NaN where unknown."""
+    return np.where(
+        np.isnan(stations.antenna_amsl_m),
+        stations.site_amsl_m + stations.height_agl_m,
+        stations.antenna_amsl_m,
+    )

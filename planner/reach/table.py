@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.field_strength import r6602
+from planner.field_strength.height import FCC_CURVE_HEIGHT_M
 from planner.geodesy import inverse, pairs_within
+from planner.reach.by_p1546 import FIELD_HEIGHT_M, stops_by_p1546, world_paths
 from planner.reach.contours import Pairs, compute_contours
 from planner.reach.heights import assumed_haat_m, haat_toward_m
 from planner.reach.patterns import relative_field
@@ -51,8 +53,11 @@ class ReachTable:
     haat_assumed : (n,) bool
         True where the table gives no HAAT and :func:`assumed_haat_m` was used.
     field_50_50_dbuv_m, field_50_10_dbuv_m : (n,) float64
-        FCC curve fields at 9 m [dB(uV/m)]; NaN outside the curves' range of distance (300 and
-        500 km) or frequency (54 to 890 MHz).
+        At stops of the FCC countries the FCC curves' fields [dB(uV/m)], NaN outside their range of
+        distance (300 and 500 km) or frequency (54 to 890 MHz); elsewhere those of ITU-R P.1546-6
+        along the path's land and sea, 50 % of places, 50 and 10 % of time.
+    field_height_m : (n,) float64
+        Height above ground for which the two fields stand [m]: 9 (FCC) or 10.
     sigma_db : (n,) float64
         One standard deviation over places and time [dB].
     contour_law_km, contour_cautious_km : (n,) float64
@@ -80,6 +85,7 @@ class ReachTable:
     haat_assumed: BoolColumn
     field_50_50_dbuv_m: FloatColumn
     field_50_10_dbuv_m: FloatColumn
+    field_height_m: FloatColumn
     sigma_db: FloatColumn
     contour_law_km: FloatColumn
     contour_cautious_km: FloatColumn
@@ -120,7 +126,8 @@ def compute_reach(
     References
     ----------
     FCC Report R-6602 curves (47 CFR 73.699); contours by 47 CFR 73.684; power toward an azimuth
-    from the relative field of the horizontal pattern (47 CFR 73.685(f)).
+    from the relative field of the horizontal pattern (47 CFR 73.685(f)). Outside the FCC
+    countries Recommendation ITU-R P.1546-6 (2019), annex 5.
     """
     used = np.flatnonzero(counts_as_transmitting(stations))
     stop_lat = np.array([stop.lat_deg for stop in stops])
@@ -144,12 +151,25 @@ def compute_reach(
         _field(curve, centre_hz, haat_m=haat, distance_km=distance, erp_kw=erp)
         for curve in ("F(50,50)", "F(50,10)")
     )
+    by_world = stops_by_p1546(rules)[i]
+    world = np.flatnonzero(by_world)
+    paths = world_paths(
+        stops,
+        stations,
+        (i[world], j[world]),
+        distance_km=distance[world],
+        haat_m=haat[world],
+        erp_kw=erp[world],
+    )
+    field_50[world] = paths.field_dbuv_m(time_percent=50.0)
+    field_10[world] = paths.field_dbuv_m(time_percent=10.0)
     time_sigma = np.nan_to_num(field_10 - field_50, nan=0.0) / _NORMAL_DEVIATE_10
     contours = compute_contours(
         Pairs(stop=i, station=j, distance_km=distance, azimuth_deg=azimuth),
         stations=stations,
         rules=rules,
         haat_m=haat_all,
+        world=(world, paths),
     )
     return ReachTable(
         stop=i,
@@ -162,6 +182,7 @@ def compute_reach(
         haat_assumed=assumed_all[j] & (stations.haat_curve[j] < 0),
         field_50_50_dbuv_m=field_50,
         field_50_10_dbuv_m=field_10,
+        field_height_m=np.where(by_world, FIELD_HEIGHT_M, FCC_CURVE_HEIGHT_M),
         sigma_db=np.hypot(_LOCATION_SIGMA_DB, time_sigma),
         contour_law_km=contours.law.radius_km,
         contour_cautious_km=contours.cautious.radius_km,

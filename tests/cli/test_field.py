@@ -232,8 +232,11 @@ def test_a_folder_is_no_table(run: Run, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("options", "message"),
     [
-        (("--model", "p1546"), "got --model p1546; allowed: r6602 or free-space; this version"),
-        (("--model", "guess"), "got --model guess; allowed: r6602 or free-space"),
+        (("--model", "guess"), "got --model guess; allowed: r6602, p1546 or free-space"),
+        (
+            ("--model", "p1546", "--solve", "distance"),
+            "got --solve distance with --model p1546; allowed: --solve distance with r6602",
+        ),
         (("--model", "r6602", "--solve", "height"), "got --solve height; allowed: field or dist"),
         (
             ("--model", "free-space", "--solve", "distance"),
@@ -291,3 +294,33 @@ def test_the_example_of_the_help_runs(run: Run) -> None:
     write(GOOD, arguments[0])
     assert run(*arguments)[0] == 0
     assert len(rows(arguments[-1])) == 2
+
+
+def test_paths_of_land_and_sea_by_p1546(run: Run) -> None:
+    source = REFERENCE / "itu_p1546_fields.csv"
+    code, out, err = run(str(source), "--model", "p1546", "--out", "out.csv")
+    assert (code, err) == (0, "")
+    assert out == "out.csv: 450 of 450 rows answered (p1546, field)\n"
+    for before, after in zip(rows(source), rows("out.csv"), strict=True):
+        # 0.01 dB: the goal of the check against the reference code
+        wanted = pytest.approx(float(before["field_dbuvm_1kw"]), abs=0.01)
+        assert float(after["field_dbuvm"]) == wanted
+        assert {name: after[name] for name in before} == before
+
+
+def test_paths_at_fault_are_told_all_at_once(run: Run) -> None:
+    header = "frequency_mhz,time_percent,effective_height_m,path_km,path_zones"
+    write(
+        f"{header}\n600,50,100,20;30,land;cold-sea\n600,60,100,20,land\n"
+        "600,50,100,20;30,land\n600,50,100,20,lake\n600,50,100,900;200,land;land\n"
+    )
+    code, _, err = run("in.csv", "--model", "p1546", "--out", "out.csv", "--keep-going")
+    assert code == 2
+    for text in (
+        "row 3, column time_percent; got 60; allowed: a number from 1 to 50 %",
+        "row 4, column path_zones; got land; allowed: one zone a part of path_km",
+        "row 5, column path_zones; got lake; allowed: land / cold-sea / warm-sea",
+        "row 6, column path_km; got 900;200; allowed: at most 1000 km together",
+    ):
+        assert text in err
+    assert [bool(row["field_dbuvm"]) for row in rows("out.csv")] == [True, *[False] * 4]
