@@ -24,7 +24,7 @@ def stations_command(
         typer.Option(
             "--from",
             metavar="FORMAT",
-            help="fcc-post-auction, mapped (any table, see --map), or passband (our own).",
+            help="fcc-post-auction, ofcom, mapped (any table, see --map), or passband (our own).",
         ),
     ],
     out: Annotated[Path, typer.Option("--out", metavar="CSV", help="The station table to write.")],
@@ -99,11 +99,26 @@ def stations_command(
 
     Example: passband stations post_auction_parameters.csv --from fcc-post-auction --out us.csv
 
+    ofcom: the workbook (both sheets), or one of its sheets as CSV; a site becomes up to six
+    transmitters, full power all round.
+
+    Example: passband stations transmitters.xlsx --from ofcom --out gb.csv
+
     Any other table: say which column is which. Our column stands before the =, theirs after it.
 
     Example: passband stations list.csv --from mapped --out us.csv --map station_id=facility
     --map country==US --map channel=ch --map lat_deg=lat --map lon_deg=lon --map erp_kw=erp
     --unit erp_kw=W --map haat_m=haat --zero-unknown --covers full --issued 2026-10-01
+
+    Canada and Mexico as the FCC's studies list them (facility_id, call, country, channel, lat_deg,
+    lon_deg, rcamsl_m, haat_m, erp_kw): their channels are those of the US raster (--raster US), a
+    HAAT of 0 is unknown, channels above 36 are kept and marked off.
+
+    Example: passband stations ca.csv --from mapped --out ca-stations.csv
+    --map station_id=facility_id --map name=call --map country=country --map channel=channel
+    --map lat_deg=lat_deg --map lon_deg=lon_deg --map antenna_amsl_m=rcamsl_m --map haat_m=haat_m
+    --zero-unknown --map erp_kw=erp_kw --map service==full --raster US --covers full
+    --issued 2015-10-01 --missing "no antenna patterns; stations may have moved since"
     """
     from planner.intake.stations.conversion import convert_stations
     from planner.intake.stations.mapping import MappingWords, mapping_of
@@ -182,7 +197,8 @@ def _summary_lines(done: Conversion, file: Path, out: Path, from_format: str) ->
     elif done.coverage_file is None:
         lines.append("No coverage sidecar (give --covers): plans call this table partial.")
     elif table.coverage is not None:
-        lines.append(f"{done.coverage_file}: what the table covers, issued {table.coverage.issued}")
+        issued = table.coverage.issued or "on a day that the file does not tell"
+        lines.append(f"{done.coverage_file}: what the table covers, issued {issued}")
         lines.append(table.coverage.missing_note)
     return [line for line in lines if line]
 

@@ -160,10 +160,10 @@ def test_the_sidecar_of_our_own_table_goes_with_it(run: Run, tmp_path: Path) -> 
 
 
 def test_unknown_and_coming_formats_are_refused_in_one_line(run: Run) -> None:
-    answer = run(SAMPLE, "--from", "ofcom", "--out", "us.csv")
+    answer = run(SAMPLE, "--from", "ised", "--out", "us.csv")
     assert answer.code == 2
     assert answer.err == (
-        "command line: --from; got ofcom; allowed: passband / fcc-post-auction / mapped; "
+        "command line: --from; got ised; allowed: passband / fcc-post-auction / ofcom / mapped; "
         "that format is named for a later version; write the rows as a passband table\n"
     )
     assert "did you mean" in run(SAMPLE, "--from", "fcc-postauction", "--out", "us.csv").err

@@ -21,13 +21,13 @@ MAPPED_FORMAT = "mapped"
 """Any delimited table, read by the columns that the user names."""
 IMPORTERS: dict[str, str] = {
     "fcc-post-auction": "planner.intake.stations.fcc_post_auction",
+    "ofcom": "planner.intake.stations.ofcom",
 }
 """Format name to the module that reads it; loaded only when asked for."""
 COMING_FORMATS = (
     "fcc-tvq",
     "fcc-lms",
     "fcc-cdbs",
-    "ofcom",
     "ised",
     "acma",
     "acma-rrl",
