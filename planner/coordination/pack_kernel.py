@@ -333,7 +333,7 @@ def stir(lattice: Lattice, times: int) -> int:
         before = state[COUNT]
         if before == fixed or is_over(state, standing.shape[0] + 1):
             return turn
-        gone = min(1 + throw(state, state[GONE]), before - fixed)
+        gone = min(1 + throw(state, state[GONE]), before - fixed, state[MOST] - state[STEPS])
         barred[:] = -1
         for k in range(gone):
             barred[k] = take(lattice, fixed + throw(state, state[COUNT] - fixed))

@@ -151,6 +151,12 @@ class PackSearch:
         return int(self._lattice.state[pack_kernel.STEPS])
 
     @property
+    def left(self) -> int:
+        """Candidates that may still be tried."""
+        state = self._lattice.state
+        return max(int(state[pack_kernel.MOST] - state[pack_kernel.STEPS]), 0)
+
+    @property
     def found(self) -> int:
         """New carriers of the best set met."""
         return max(self._aside.size, self.top)

@@ -167,7 +167,7 @@ def _walk_on(search: PackSearch, walker: Walker) -> bool:
     before = walker.steps
     if walker.wanted != search.found + 1:
         walker.look_for(search.found + 1)
-    places = walker.go(_WALK_A_LOOK)
+    places = walker.go(min(_WALK_A_LOOK, search.left))
     search.spend(walker.steps - before)
     if places is not None:
         search.begin()

@@ -56,7 +56,11 @@ def test_what_a_dropped_stop_and_a_closed_span_changed(plans: Path) -> None:
     assert shut
     moved = [row for stop in answer["carriers"] for row in stop["rows"]]
     assert moved
-    assert all("is no longer usable" in row["why"] for row in moved)
+    gone = [row for row in moved if "is no longer usable" in row["why"]]
+    assert gone
+    # a spare may have to give way to a line that lost its place
+    others = [row for row in moved if row not in gone]
+    assert all("spare" in row["name"] and "made room" in row["why"] for row in others)
 
 
 @pytest.mark.parametrize(
