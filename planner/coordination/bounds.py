@@ -33,6 +33,32 @@ if TYPE_CHECKING:
 Span = tuple[int, int]
 
 
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class BoundedSet:
+    """A set of carriers beside a bound.
+
+    Attributes
+    ----------
+    carriers_hz : tuple of int
+        All carriers, the fixed ones included, ascending [Hz].
+    limit : int
+        Proven upper bound of their number.
+    """
+
+    carriers_hz: tuple[int, ...]
+    limit: int
+
+    @property
+    def found(self) -> int:
+        """Number of carriers."""
+        return len(self.carriers_hz)
+
+    @property
+    def proven(self) -> bool:
+        """Whether no set can be larger."""
+        return self.found == self.limit
+
+
 def upper_bound(
     windows_hz: Sequence[Span],
     *,

@@ -7,12 +7,11 @@ is put to the verifier like every other one.
 
 from __future__ import annotations
 
-import dataclasses
 import importlib
 import math
 from typing import TYPE_CHECKING, Any
 
-from planner.coordination.bounds import upper_bound
+from planner.coordination.bounds import BoundedSet, upper_bound
 from planner.coordination.bounds_spans import SEARCH_STEPS, Distances, least_spans
 from planner.coordination.exact_model import Model
 from planner.coordination.records import Grid, GuardSet, PlacedCarrier
@@ -55,32 +54,6 @@ class TooManyCentres(PlannerError):  # noqa: N818 - names the condition
         )
 
 
-@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
-class Exact:
-    """What the solver found and proved.
-
-    Attributes
-    ----------
-    carriers_hz : tuple of int
-        All carriers, the fixed ones included, ascending [Hz].
-    limit : int
-        Proven upper bound of their number: the least of the closed forms and the solver's.
-    """
-
-    carriers_hz: tuple[int, ...]
-    limit: int
-
-    @property
-    def found(self) -> int:
-        """Number of carriers."""
-        return len(self.carriers_hz)
-
-    @property
-    def proven(self) -> bool:
-        """Whether no set can be larger."""
-        return self.found == self.limit
-
-
 def solve_exactly(
     grid: Grid,
     guards: GuardSet,
@@ -89,7 +62,7 @@ def solve_exactly(
     fixed_hz: Sequence[int] = (),
     start_hz: Sequence[int] = (),
     search_steps: int = SEARCH_STEPS,
-) -> Exact:
+) -> BoundedSet:
     """Find the largest set, or the best set and the least bound within a limit.
 
     Parameters
@@ -109,7 +82,7 @@ def solve_exactly(
 
     Returns
     -------
-    Exact
+    BoundedSet
         Never smaller than the start.
 
     Raises
@@ -158,7 +131,9 @@ def solve_exactly(
     run.solve(best_hz)
     found = [PlacedCarrier(frequency_hz=hz, guards=guards) for hz in run.best_hz]
     require_sound(found, fixed)
-    return Exact(carriers_hz=tuple(sorted((*fixed_hz, *run.best_hz))), limit=run.limit + len(fixed))
+    return BoundedSet(
+        carriers_hz=tuple(sorted((*fixed_hz, *run.best_hz))), limit=run.limit + len(fixed)
+    )
 
 
 class _Run:

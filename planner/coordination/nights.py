@@ -129,13 +129,6 @@ class RigNights:
         ats = board.standing[: int(board.state[kernel.COUNT]), kernel.AT]
         return int(np.flatnonzero(ats == course.place[stop, k])[0])
 
-    def carrier_at(self, stop: int, slot: int) -> tuple[int, int] | None:
-        """Return need and number of what stands at a place of ``standing``, None if fixed."""
-        if self.boards[stop].standing[slot, kernel.ROW] < 0:
-            return None
-        number, k = self._carrier[stop][self.boards[stop].standing[slot, kernel.AT]].tolist()
-        return number, k
-
     def force(self, stop: int, number: int, k: int) -> list[tuple[int, int]] | None:
         """Let a carrier stand whatever must go; return what went, None where it cannot."""
         course, board = self.courses[number], self.boards[stop]

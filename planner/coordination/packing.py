@@ -6,7 +6,7 @@ import dataclasses
 from typing import TYPE_CHECKING
 
 from planner.coordination import kernel
-from planner.coordination.bounds import upper_bound
+from planner.coordination.bounds import BoundedSet, upper_bound
 from planner.coordination.pack_search import PackSearch, Starts, find_ground
 from planner.coordination.records import Choice, Grid, GuardSet, Order, PlacedCarrier
 from planner.coordination.search import Budget, Scan, Search, scans
@@ -35,32 +35,16 @@ _WALK_A_LOOK = 512
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
-class Packing:
+class Packing(BoundedSet):
     """A packed set.
 
     Attributes
     ----------
-    carriers_hz : tuple of int
-        All carriers, the fixed ones included, ascending [Hz].
-    limit : int
-        Proven upper bound of their number.
     steps : int
         Candidates put to the set during the search.
     """
 
-    carriers_hz: tuple[int, ...]
-    limit: int
     steps: int
-
-    @property
-    def found(self) -> int:
-        """Number of carriers."""
-        return len(self.carriers_hz)
-
-    @property
-    def proven(self) -> bool:
-        """Whether no set can be larger."""
-        return self.found == self.limit
 
 
 def pack_carriers(  # noqa: PLR0913 - all but two are optional and named

@@ -11,7 +11,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping
 
     from planner.coordination.names import Names, Use
-    from planner.coordination.records import Grid
     from planner.coordination.tasks import LineKey, StopTask
 
 
@@ -46,14 +45,15 @@ def moved_apart(
             centres_hz = sorted(
                 {use.frequency_hz for (need, _), use in carriers.items() if need == stays}
             )
+            closed = [(hz - task.separation_hz, hz + task.separation_hz) for hz in centres_hz]
             needs = tuple(
                 dataclasses.replace(
                     need,
                     choices=tuple(
                         dataclasses.replace(
                             choice,
-                            grid=_away(choice.grid, centres_hz, task.separation_hz),
-                            spare_grid=_away(choice.spare_grid, centres_hz, task.separation_hz),
+                            grid=choice.grid.outside(closed),
+                            spare_grid=choice.spare_grid.outside(closed),
                         )
                         for choice in need.choices
                     ),
@@ -63,17 +63,3 @@ def moved_apart(
                 for need in task.needs
             )
             yield dataclasses.replace(task, needs=needs), stays
-
-
-def _away(grid: Grid, centres_hz: Iterable[int], least_hz: int) -> Grid:
-    """Return a grid without the centres nearer than a distance to some carriers."""
-    spans = list(grid.windows_hz)
-    for centre_hz in centres_hz:
-        low_hz, high_hz = centre_hz - least_hz, centre_hz + least_hz
-        spans = [
-            part
-            for low, high in spans
-            for part in ((low, min(high, low_hz)), (max(low, high_hz), high))
-            if part[0] <= part[1]
-        ]
-    return dataclasses.replace(grid, windows_hz=tuple(dict.fromkeys(spans)))

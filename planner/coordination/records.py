@@ -10,6 +10,8 @@ import numpy as np
 from planner.units import HZ_PER_KHZ, format_mhz
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from numpy.typing import NDArray
 
 Effort = Literal["glance", "quick", "normal", "hard", "long"]
@@ -121,6 +123,18 @@ class Grid:
         if not runs:
             return np.empty(0, dtype=np.int64)
         return np.unique(np.concatenate(runs))
+
+    def outside(self, spans_hz: Iterable[tuple[int, int]]) -> Grid:
+        """Return the grid without what lies inside some spans; their edges stay [Hz]."""
+        windows = list(self.windows_hz)
+        for low_hz, high_hz in spans_hz:
+            windows = [
+                part
+                for low, high in windows
+                for part in ((low, min(high, low_hz)), (max(low, high_hz), high))
+                if part[0] <= part[1]
+            ]
+        return dataclasses.replace(self, windows_hz=tuple(dict.fromkeys(windows)))
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)

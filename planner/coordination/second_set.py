@@ -21,10 +21,10 @@ from planner.coordination.tasks import StopCarriers
 from planner.coordination.verify_many import require_sound_set
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from planner.coordination.kernel import Board
-    from planner.coordination.records import Effort, Grid
+    from planner.coordination.records import Choice, Effort
     from planner.coordination.tasks import LineKey, NeedTask, StopTask
 
 Block = tuple[int, int]
@@ -369,39 +369,21 @@ class _Losses:
 
 def _closed(task: StopTask, blocks: Sequence[Block]) -> StopTask:
     """Return the task with some spectrum closed and nothing to keep."""
-    needs = tuple(
-        dataclasses.replace(
-            need,
-            choices=tuple(
-                dataclasses.replace(
-                    choice,
-                    grid=_outside(choice.grid, blocks, need.half_width_hz.get(choice.range_key, 0)),
-                    spare_grid=_outside(
-                        choice.spare_grid, blocks, need.half_width_hz.get(choice.range_key, 0)
-                    ),
-                )
-                for choice in need.choices
-            ),
+
+    def without(need: NeedTask, choice: Choice) -> Choice:
+        half_hz = need.half_width_hz.get(choice.range_key, 0)
+        wide = [(low - half_hz, high + half_hz) for low, high in blocks]
+        return dataclasses.replace(
+            choice, grid=choice.grid.outside(wide), spare_grid=choice.spare_grid.outside(wide)
         )
+
+    needs = tuple(
+        dataclasses.replace(need, choices=tuple(without(need, row) for row in need.choices))
         for need in task.needs
     )
     return dataclasses.replace(
         task, needs=needs, keep={}, settled=False, known={}, keep_stand_ins={}
     )
-
-
-def _outside(grid: Grid, blocks: Iterable[Block], half_hz: int) -> Grid:
-    """Return a grid without the centres whose bandwidth reaches into a block."""
-    spans = list(grid.windows_hz)
-    for low_hz, high_hz in blocks:
-        below, above = low_hz - half_hz, high_hz + half_hz
-        spans = [
-            part
-            for low, high in spans
-            for part in ((low, min(high, below)), (max(low, above), high))
-            if part[0] <= part[1]
-        ]
-    return dataclasses.replace(grid, windows_hz=tuple(dict.fromkeys(spans)))
 
 
 def _require_sound(task: StopTask, stop: StopCarriers) -> None:

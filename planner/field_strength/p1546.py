@@ -167,6 +167,10 @@ class _Rows:
     location_percent: FloatArray
     sigma_db: FloatArray
 
+    def at(self, which: npt.NDArray[np.intp]) -> _Rows:
+        """Return some of the rows."""
+        return _Rows(*(getattr(self, field.name)[which] for field in dataclasses.fields(self)))
+
 
 def _check(flat: list[FloatArray]) -> None:
     limits = (
@@ -195,6 +199,21 @@ def _check(flat: list[FloatArray]) -> None:
 
 def _field(rows: _Rows) -> FloatArray:
     """Return the field for 1 kW, whole."""
+    field = _beyond_1_km(rows)
+    sea = rows.cold + rows.warm
+    mixed = np.flatnonzero((sea > 0.0) & (sea < 1.0))
+    if mixed.size:
+        field[mixed] = _between_pure(rows.at(mixed), field[mixed])
+    near = np.flatnonzero(rows.distance_km < curves.NEAREST_CURVE_KM)
+    if near.size:
+        field[near] = _near(
+            rows.distance_km[near], field[near], rows.height_m[near] - rows.receiver_m[near]
+        )
+    return field
+
+
+def _beyond_1_km(rows: _Rows) -> FloatArray:
+    """Return the field for 1 kW; for shorter paths that at 1 km."""
     distance = np.maximum(rows.distance_km, curves.NEAREST_CURVE_KM)
     sea = np.minimum(rows.cold + rows.warm, 1.0)
     ceiling = curves.ceiling_dbuv_m(distance, rows.time_percent, sea)
@@ -203,13 +222,24 @@ def _field(rows: _Rows) -> FloatArray:
     deviate = curves.normal_deviate(rows.location_percent / 100.0)
     elsewhere = rows.location_percent != 50.0
     field += np.where(elsewhere, deviate, 0.0) * rows.sigma_db
-    field = np.minimum(field, ceiling)
-    near = np.flatnonzero(rows.distance_km < curves.NEAREST_CURVE_KM)
-    if near.size:
-        field[near] = _near(
-            rows.distance_km[near], field[near], rows.height_m[near] - rows.receiver_m[near]
-        )
-    return field
+    return np.asarray(np.minimum(field, ceiling))
+
+
+def _between_pure(rows: _Rows, field: FloatArray) -> FloatArray:
+    """Keep the field of mixed paths between those of the same path over each of its zones.
+
+    The ceiling of a mixed path lies above that of land, and the interpolations use it for every
+    zone: without this the mixed field would leave the range by up to 0.7 dB, on high masts below
+    100 MHz.
+    """
+    none, whole = np.zeros(len(field)), np.ones(len(field))
+    land = _beyond_1_km(dataclasses.replace(rows, cold=none, warm=none))
+    least, most = land, land
+    for share, cold, warm in ((rows.cold, whole, none), (rows.warm, none, whole)):
+        sea = _beyond_1_km(dataclasses.replace(rows, cold=cold, warm=warm))
+        least = np.where(share > 0.0, np.minimum(least, sea), least)
+        most = np.where(share > 0.0, np.maximum(most, sea), most)
+    return np.asarray(np.clip(field, least, most))
 
 
 def _mixed(

@@ -9,8 +9,6 @@ from planner.field_strength.free_space import path_loss_db
 
 NEAR_M = 5.0
 """Up to this distance [m] the loss is that of free space (common practice, no source)."""
-SHOWN_M = 150.0
-"""Longer ranges are shown as ">150" [m]: the model says nothing out there."""
 _NEAREST_M = 0.01
 
 

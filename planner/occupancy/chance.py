@@ -12,7 +12,7 @@ import numpy as np
 from planner.field_strength.emission_limits import CHANNELS_REACHED
 from planner.occupancy.cleared import CLEARED
 from planner.occupancy.curve import CELL_HZ
-from planner.occupancy.records import HELD, UNLISTED
+from planner.occupancy.records import FAINT, HELD, UNLISTED
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -79,8 +79,8 @@ def channel_chances(occupancy: Occupancy, *, limit_db: float) -> ChannelChances:
     Every power strays by three errors, normal in decibels: one shared by all of the tour (3 dB),
     one of each mast at the stop, shared by its channels (5.5 dB), and an independent rest, such
     that all together have the standard deviation of the prediction where that is larger. Draws
-    hang on the names of stop, mast and channel alone: a transmitter that is added leaves those of
-    the others as they were.
+    hang on the stop, the mast, and the channel and power of the transmitter alone: one that is
+    added leaves those of the others as they were.
     """
     chance: dict[str, float | None] = {}
     clear: dict[str, Draws] = {}
@@ -105,7 +105,7 @@ def _clear(occupancy: Occupancy, channel: ChannelOccupancy, limit_db: float) -> 
     cell = _cleanest_cell(occupancy, channel, curve)
     if cell is None or np.isnan(curve.rise_db[cell]):
         return None
-    if curve.rise_db[cell] < limit_db and channel.air == "faint":
+    if curve.rise_db[cell] < limit_db and channel.air == FAINT:
         return None  # a rule makes it faint, whatever arrives
     noise_mw = 10 ** (curve.noise_dbm / 10)
     # rises are rounded to 0.1 dB before they are compared with the limit

@@ -21,8 +21,6 @@ if TYPE_CHECKING:
     from planner.occupancy.records import AirSpan, Occupancy
     from planner.records import GearRange, Settings, Stop
 
-NOISE_FIGURES_DB = (0.0, 15.0)
-"""Noise figures that a receiver can have [dB]; others are refused."""
 IN_EAR = "in-ear"
 
 

@@ -62,6 +62,9 @@ def test_blocks_of_sixteen_links_are_planned_beside_carriers(tmp_path: Path) -> 
         assert [(row["need"], row["missing"]) for row in stop["short"]] == (
             [] if spare else [("dancers", 1)]
         )
+        (page,) = (tmp_path / "out" / "sheets").glob(f"*_{stop['id']}.html")
+        edges = {f"block {row['low_mhz']:g}\N{EN DASH}{row['high_mhz']:g}" for row in blocks}
+        assert all(words in page.read_text(encoding="utf-8") for words in edges)
         channels = {(row["low_mhz"], row["high_mhz"]): row for row in stop["channels"]}
         for row in blocks:
             channel = channels[row["low_mhz"], row["high_mhz"]]  # whole, in one TV channel

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from planner.errors import OutOfModelRange
@@ -59,6 +59,8 @@ def test_lower_is_never_stronger_beyond_ten_times_the_height(
 
 
 @given(frequencies, heights, times, distances, shares, shares)
+@example(551_247_792.0, 1637.0, 41.0, 0.0, 0.5, 0.0)  # the ceiling of the mixed path for every zone
+@example(54_093_116.0, 2458.5, 1.1445, 55.703, 0.64357, 0.0944)  # 0.7 dB above land and sea, once
 def test_a_mixed_path_lies_between_land_and_sea(
     frequency_hz: float, height_m: float, time: float, km: float, sea: float, cold: float
 ) -> None:

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from planner.coordination import BrokenSet, Grid, GuardSet, PlacedCarrier, violations
-from planner.coordination.exact import Exact, SolverMissing, TooManyCentres, solve_exactly
+from planner.coordination.bounds import BoundedSet
+from planner.coordination.exact import SolverMissing, TooManyCentres, solve_exactly
 from tests.properties.coordination_oracle import Guards, largest
 
 needs_solver = pytest.mark.skipif(
@@ -105,7 +106,7 @@ def test_a_broken_start_is_refused() -> None:
 @needs_solver
 def test_nothing_fits_into_no_window() -> None:
     guards = GuardSet(spacing_hz=5, guard_2a_b_hz=1, guard_a_b_c_hz=1)
-    assert solve_exactly(grid(), guards, seconds=1) == Exact(carriers_hz=(), limit=0)
+    assert solve_exactly(grid(), guards, seconds=1) == BoundedSet(carriers_hz=(), limit=0)
     assert solve_exactly(grid(), guards, seconds=1, fixed_hz=(3, 4)).carriers_hz == (3, 4)
 
 

@@ -159,6 +159,7 @@ class CarriersView:
 
 
 _RANGE_SHOWN_M = 150
+"""Longer ranges are shown as ">150" [m]: the model says nothing out there."""
 
 
 def _mark(index: int) -> str:
@@ -180,6 +181,8 @@ def _remarks(carrier: Plan, air: str) -> tuple[str, ...]:
         out.append(str(carrier["law"]))
     if carrier.get("assigned"):
         out.append("assigned")
+    if carrier.get("block"):
+        out.append(f"block {words.mhz_span(carrier['block_low_mhz'], carrier['block_high_mhz'])}")
     pair = table(carrier, "pair")
     if pair.get("kept") is False:
         out.append(f"pair: {_apart(pair)}")
