@@ -18,11 +18,14 @@ from planner.places import (
     named_country,
     slug,
 )
-from planner.rules import has_rules, known_countries, rule_country
+from planner.rules import WHAT_TO_SUPPLY, has_rules, known_countries, rule_country
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner.intake.tour_fields import StopFields
     from planner.places import CountryHere
+    from planner.records import Permission
 
 LATITUDE = NumberRange(low=-90, high=90, unit="deg")
 LONGITUDE = NumberRange(low=-180, high=180, unit="deg")
@@ -62,8 +65,16 @@ class Located:
     warnings: tuple[tuple[str, str], ...] = ()
 
 
-def locate(fields: StopFields) -> Located | None:
-    """Locate a stop from its keys; None when it cannot be, with the fault recorded."""
+def locate(fields: StopFields, own: Sequence[Permission] = ()) -> Located | None:
+    """Locate a stop from its keys; None when it cannot be, with the fault recorded.
+
+    Parameters
+    ----------
+    fields : StopFields
+        The keys.
+    own : sequence of Permission
+        The user's own rules: their countries can be planned too.
+    """
     place = fields.text("place")
     lat_deg, lon_deg = fields.number("lat", LATITUDE), fields.number("lon", LONGITUDE)
     country = _country(fields)
@@ -74,10 +85,11 @@ def locate(fields: StopFields) -> Located | None:
         fields.fault(missing, value=f"only {given[0]}", allowed="both", advice=f"add {missing}")
         return None
     if not given:
-        return _by_name(fields, place, country, error_km)
+        found = _by_name(fields, place, country, error_km=error_km, own=own)
+        return found if found and _has_rules(fields, found.country, "", own) else None
     if lat_deg is None or lon_deg is None:
         return None
-    return _by_point(fields, place, (lat_deg, lon_deg), country=country, error_km=error_km)
+    return _by_point(fields, place, (lat_deg, lon_deg), country=country, error_km=error_km, own=own)
 
 
 def _country(fields: StopFields) -> str:
@@ -91,7 +103,12 @@ def _country(fields: StopFields) -> str:
 
 
 def _by_name(
-    fields: StopFields, place: str, country: str, error_km: float | None
+    fields: StopFields,
+    place: str,
+    country: str,
+    *,
+    error_km: float | None,
+    own: Sequence[Permission],
 ) -> Located | None:
     if not place:
         fields.fault(
@@ -102,13 +119,11 @@ def _by_name(
         )
         return None
     try:
-        city = find_place(place, known_countries(), country=country)
+        city = find_place(place, known_countries(own), country=country)
     except (PlaceNotFound, PlaceAmbiguous) as error:
         fields.fault(
             "place", value=f'"{place}"', allowed="one place", advice=f"{error.why}; {error.advice}"
         )
-        return None
-    if not _has_rules(fields, city.country, ""):
         return None
     return Located(
         place=place,
@@ -129,6 +144,7 @@ def _by_point(
     *,
     country: str,
     error_km: float | None,
+    own: Sequence[Permission],
 ) -> Located | None:
     here = country_at(*point)
     warnings: list[tuple[str, str]] = []
@@ -164,7 +180,7 @@ def _by_point(
             "name or the coordinates",
         )
         return None
-    if not _has_rules(fields, stated, _doubt(here) if here.rival else ""):
+    if not _has_rules(fields, stated, _doubt(here) if here.rival else "", own):
         return None
     reference = near[0] if near is not None else here.nearest
     same = rule_country(reference.country) == rule_country(stated)
@@ -217,14 +233,14 @@ def _country_is_near(
     return False
 
 
-def _has_rules(fields: StopFields, country: str, doubt: str) -> bool:
-    if has_rules(country):
+def _has_rules(fields: StopFields, country: str, doubt: str, own: Sequence[Permission]) -> bool:
+    if has_rules(country, own):
         return True
     fields.fault(
         "country" if fields.has("country") else "place",
         value=f"a stop in {country}",
-        allowed=f"a country whose rules this version knows: {', '.join(known_countries())}",
-        advice=doubt or f"take the stop out, this version has no rules for {country}",
+        allowed=f"a country whose rules this version knows: {', '.join(known_countries(own))}",
+        advice=doubt or f"this version has no rules for {country}: {WHAT_TO_SUPPLY}",
     )
     return False
 

@@ -14,7 +14,7 @@ from planner.intake.stations import load_station_tables
 from planner.intake.tour_files import InputRecord, NamedFiles, file_records
 from planner.places import PlaceAmbiguous, PlaceNotFound, country_at, find_place, people_near
 from planner.records import GearRange, Settings, StationTable, Stop, Tour
-from planner.rules import has_rules, known_countries, rule_country
+from planner.rules import WHAT_TO_SUPPLY, has_rules, known_countries, rule_country
 from planner.units import mhz_to_hz
 
 if TYPE_CHECKING:
@@ -227,7 +227,8 @@ def _stop(
         country, region, place = city.country, city.region, city.label
     if not has_rules(country):
         known = ", ".join(known_countries())
-        raise _fault(place, f"a place in a country with rules: {known}", f"it lies in {country}")
+        advice = f"it lies in {country}; in a tour file {WHAT_TO_SUPPLY}"
+        raise _fault(place, f"a place in a country with rules: {known}", advice)
     today = dt.date.today()  # noqa: DTZ011 - only decides which rows of a table are valid
     stop = Stop(
         id="here",

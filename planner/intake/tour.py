@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 from planner.errors import InputFaults
 from planner.intake.faults import FaultList
 from planner.intake.route import read_route
+from planner.intake.rules_file import own_rules, rule_records
 from planner.intake.tour_blocks import check_block_losses, check_fallback_sizes
 from planner.intake.tour_checks import (
     check_fixed_against_gear,
@@ -79,6 +80,7 @@ if TYPE_CHECKING:
         Licence,
         Need,
         Other,
+        Permission,
         Reserve,
         Settings,
         StationTable,
@@ -128,6 +130,7 @@ class _Names:
     gear: str
     paper: str
     distances: str
+    rules: str
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -182,8 +185,9 @@ def load_tour(path: Path) -> LoadedTour:
     data = parse_tour(path, faults)
     tour = TomlFields(sub_table(data, "tour", faults), "[tour]", faults, known=TOUR_KEYS)
     names = _names(tour, path)
-    route = _route(data, tour, faults, folder=path.parent)
-    parts = _parts(data, faults, route)
+    own, rule_faults = own_rules(path.parent, names.rules)
+    route = _route(data, tour, faults, folder=path.parent, own=own)
+    parts = _parts(data, faults, route, own)
     files = NamedFiles(
         tables={path.parent / name: name for name in names.tables},
         gear=(path.parent / names.gear, names.gear) if names.gear else None,
@@ -197,16 +201,22 @@ def load_tour(path: Path) -> LoadedTour:
         check_owned_against_gear(parts.statements.owned, gear)
         check_reserves_against_gear(parts.reserves, gear)
     warnings += route_warnings(route.drafts, route.ids)
-    warnings += licence_warnings(parts.licences, route.drafts, route.ids)
+    warnings += licence_warnings(parts.licences, route.drafts, route.ids, own)
     warnings += cleared_warnings(parts.statements.cleared)
-    found = (*faults.faults, *route.faults, *file_faults)
+    found = (*faults.faults, *rule_faults, *route.faults, *file_faults)
     if found or stations is None or gear is None:
         raise InputFaults(found)
     return LoadedTour(
-        tour=_tour(names, route, parts, gear=gear, warnings=warnings),
+        tour=dataclasses.replace(
+            _tour(names, route, parts, gear=gear, warnings=warnings), permissions=own
+        ),
         stations=stations,
         gear=gear,
-        inputs=(*_own_records(path, route), *file_records(files, stations, gear)),
+        inputs=(
+            *_own_records(path, route),
+            *rule_records(path.parent, names.rules, len(own)),
+            *file_records(files, stations, gear),
+        ),
         how_found=tuple(draft.located.how for draft in route.drafts if draft.located),
     )
 
@@ -231,11 +241,17 @@ def _names(tour: TomlFields, path: Path) -> _Names:
         gear=gear,
         paper=tour.word("paper", PAPERS, default="a4"),
         distances=tour.word("distances", DISTANCES, default="km"),
+        rules=tour.filled_text("rules"),
     )
 
 
 def _route(
-    data: Mapping[str, object], tour: TomlFields, faults: FaultList, *, folder: Path
+    data: Mapping[str, object],
+    tour: TomlFields,
+    faults: FaultList,
+    *,
+    folder: Path,
+    own: Sequence[Permission],
 ) -> _Route:
     """Return the stops, from the tour file or from the table it names."""
     tables = sub_tables(data, "stop", faults)
@@ -248,7 +264,7 @@ def _route(
                 advice='add a [[stop]] with e.g. place = "Omaha, NE, US" and date = 2027-03-04',
             )
         drafts = tuple(
-            read_stop(TomlFields(values, f"[[stop]] {number}", faults, known=STOP_KEYS))
+            read_stop(TomlFields(values, f"[[stop]] {number}", faults, known=STOP_KEYS), own)
             for number, values in enumerate(tables, start=1)
         )
         return _Route(drafts=drafts, ids=stop_ids(drafts))
@@ -266,7 +282,7 @@ def _route(
         table, rows, warnings = read_route(folder / name, name=name)
     except InputFaults as error:
         return _Route(drafts=(), ids=(), faults=error.faults)
-    drafts = tuple(read_stop(row) for row in rows)
+    drafts = tuple(read_stop(row, own) for row in rows)
     ids = stop_ids(drafts)
     return _Route(
         drafts=drafts,
@@ -278,7 +294,9 @@ def _route(
     )
 
 
-def _parts(data: Mapping[str, object], faults: FaultList, route: _Route) -> _Parts:
+def _parts(
+    data: Mapping[str, object], faults: FaultList, route: _Route, own: Sequence[Permission]
+) -> _Parts:
     """Read every other table and check the names in them against each other."""
     settings_fields = TomlFields(
         sub_table(data, "settings", faults), "[settings]", faults, known=SETTINGS_KEYS
@@ -295,7 +313,7 @@ def _parts(data: Mapping[str, object], faults: FaultList, route: _Route) -> _Par
 
     parts = _Parts(
         settings=read_settings(settings_fields),
-        licences=sections("licence", LICENCE_KEYS, read_licence),
+        licences=sections("licence", LICENCE_KEYS, lambda fields: read_licence(fields, own)),
         needs=sections("need", NEED_KEYS, read_need),
         fixed=sections("fixed", FIXED_KEYS, read_fixed),
         excludes=sections("exclude", EXCLUDE_KEYS, read_exclude),

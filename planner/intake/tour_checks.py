@@ -20,6 +20,7 @@ if TYPE_CHECKING:
         Licence,
         Need,
         Other,
+        Permission,
         Reserve,
         Settings,
     )
@@ -192,19 +193,24 @@ def licence_warnings(
     licences: Sequence[tuple[TomlFields, Licence]],
     drafts: Sequence[StopDraft],
     ids: Sequence[str],
+    own: Sequence[Permission] = (),
 ) -> list[Warning3]:
     """Warn of licences that no stop can use, and of stops on whose days none is valid."""
+    planned = {rule_country(draft.located.country) for draft in drafts if draft.located is not None}
     warnings: list[Warning3] = [
         (
             "licence-unused",
             fields.where,
-            (
-                f"no stop of the tour lies in {licence.country}; this version has no rules for "
-                f"{licence.country}, so the kind is not checked"
+            f"no stop of the tour lies in {licence.country}"
+            + (
+                ""
+                if has_rules(licence.country, own)
+                else f"; this version has no rules for {licence.country}, so the kind is not "
+                "checked"
             ),
         )
         for fields, licence in licences
-        if not has_rules(licence.country)
+        if rule_country(licence.country) not in planned
     ]
     for draft, stop_id in zip(drafts, ids, strict=True):
         stop = draft.stop(stop_id)

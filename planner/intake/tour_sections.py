@@ -18,10 +18,12 @@ from planner.rules import country_rules, has_rules, rule_country
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Sequence
 
     from planner.intake.tour_fields import TomlFields
+    from planner.records import Permission
 
-TOUR_KEYS = ("name", "station_table", "gear", "route", "scans", "paper", "distances")
+TOUR_KEYS = ("name", "station_table", "gear", "route", "rules", "scans", "paper", "distances")
 SETTINGS_KEYS = (
     "use_faint",
     "plan_unlisted",
@@ -104,7 +106,7 @@ def read_settings(fields: TomlFields) -> Settings:
     )
 
 
-def read_licence(fields: TomlFields) -> Licence:
+def read_licence(fields: TomlFields, own: Sequence[Permission] = ()) -> Licence:
     """Read a ``[[licence]]``; its kind must be one that the country's rules name.
 
     Without rules for the country the kind is taken as it is; see :func:`licence_warnings`.
@@ -114,7 +116,7 @@ def read_licence(fields: TomlFields) -> Licence:
     fields.require("country", COUNTRY_ALLOWED)
     fields.require("kind", "a kind named by the country's rules")
     if fields.has("country") and _known_country(fields, "country", country):
-        _check_kind(fields, country, kind)
+        _check_kind(fields, country, kind, own)
     valid_from, valid_to = fields.day("valid_from"), fields.day("valid_to")
     _check_days(fields, valid_from, valid_to)
     return Licence(
@@ -242,20 +244,24 @@ def _known_country(fields: TomlFields, key: str, code: str) -> bool:
     return False
 
 
-def _check_kind(fields: TomlFields, country: str, kind: str) -> None:
-    if not has_rules(country):
+def _check_kind(fields: TomlFields, country: str, kind: str, own: Sequence[Permission]) -> None:
+    if not has_rules(country, own):
         fields.filled_text("kind")
         return
-    kinds = country_rules(country).licence_kinds
+    kinds = country_rules(country, own).licence_kinds
     if kind in kinds or not fields.is_text("kind"):
         return
     near = nearest_word(kind, kinds)
     fields.fault(
         "kind",
         value=f'"{kind}"',
-        allowed=f"{' / '.join(kinds)}, the kinds of {country}",
-        advice=f'did you mean "{near}"?' if near else "write one of them",
+        allowed=f"{' / '.join(kinds) or 'no licence at all'}, the kinds of {country}",
+        advice=f'did you mean "{near}"?' if near else _instead(kinds),
     )
+
+
+def _instead(kinds: Sequence[str]) -> str:
+    return "write one of them" if kinds else "take the [[licence]] out"
 
 
 def _check_days(fields: TomlFields, first: dt.date | None, last: dt.date | None) -> None:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from planner.intake.tour_fields import StopFields
+    from planner.records import Permission
 
 STOP_KEYS = (
     "id",
@@ -103,8 +104,8 @@ class StopDraft:
         )
 
 
-def read_stop(fields: StopFields) -> StopDraft:
-    """Read and locate one stop; every fault goes to the fields."""
+def read_stop(fields: StopFields, own: Sequence[Permission] = ()) -> StopDraft:
+    """Read and locate one stop under the user's own rules too; faults go to the fields."""
     first, last = _days(fields)
     height_m = fields.number("antenna_height_m", ANTENNA_HEIGHT_M)
     return StopDraft(
@@ -112,7 +113,7 @@ def read_stop(fields: StopFields) -> StopDraft:
         given_id=_given_id(fields),
         place=fields.text("place"),
         venue=fields.text("venue"),
-        located=locate(fields),
+        located=locate(fields, own),
         first_date=first,
         last_date=last,
         load_in=_clock(fields),

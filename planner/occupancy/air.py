@@ -153,6 +153,9 @@ def compute_occupancy(  # noqa: PLR0913 - the stage's inputs, all named
         protected=_protected(here),
         licences=tuple(licences),
         location_error_km=here.error_km,
+        first_date=stop.first_date,
+        last_date=stop.last_date,
+        accepts_unconfirmed=rules.code in settings.accept_unconfirmed,
     )
     return Occupancy(
         stop_id=stop.id,
@@ -363,9 +366,9 @@ def _protected(here: _Here) -> dict[str, str]:
         for channel in here.rules.raster:
             if channel.low_hz < high and low < channel.high_hz:
                 found.setdefault(channel.label, []).append((float(worst[k]), name))
+    near = f"within {margin_km:g} km of or " if margin_km else ""
     return {
-        label: f"within {margin_km:g} km of or inside the contour of {_listed(names)}"
-        for label, names in found.items()
+        label: f"{near}inside the contour of {_listed(names)}" for label, names in found.items()
     }
 
 

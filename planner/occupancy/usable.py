@@ -57,6 +57,7 @@ def use_of(gear: GearRange) -> Use:
         powers_mw=gear.powers_mw,
         power_kind=gear.power_kind,
         approved_in=gear.countries,
+        modulation=gear.modulation,
     )
 
 

@@ -182,7 +182,8 @@ def _licence_questions(tour: Tour, document: Row) -> list[dict[str, Any]]:
             found.append(_question("holder-unknown", OURSELVES, about, text + "."))
     held = {row.country for row in tour.licences}
     for country in dict.fromkeys(stop["country"] for stop in document["stops"]):
-        kinds = country_rules(country).licence_kinds if has_rules(country) else ()
+        known = has_rules(country, tour.permissions)
+        kinds = country_rules(country, tour.permissions).licence_kinds if known else ()
         if country not in held and kinds:
             text = (
                 f"no licence is named for {country}: only licence-exempt use is planned there; "

@@ -15,6 +15,7 @@ from planner.plan.blocks import lines_of
 from planner.plan.buying import buying_document
 from planner.plan.document_stop import licence_document, stop_document
 from planner.plan.warn import tour_warnings
+from planner.plan.world_law import deadlines_document
 from planner.spectrum import IntervalSet, common, depth, stop_costs
 from planner.units import hz_to_mhz
 
@@ -91,7 +92,7 @@ def plan_document(
         "ranking": _ranking(result),
         "combinations": _combinations(result),
         "hookup": None,
-        "deadlines": None,
+        "deadlines": deadlines_document(result),
         "warnings": warnings,
         "cautions": list(explain.CAUTIONS),
         "needs": [

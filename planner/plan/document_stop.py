@@ -15,6 +15,7 @@ from planner.plan.document_carriers import carriers_document
 from planner.plan.reserves import reserve_warnings, reserves_document
 from planner.plan.scope import closed_at, serves
 from planner.plan.second_sets import channel_losses_document, second_set_document
+from planner.plan.world_law import law_asks
 from planner.rules.records import LAW_ORDER
 from planner.spectrum import split_spans
 from planner.units import hz_to_mhz
@@ -73,7 +74,7 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         "noise_environment": surroundings(stop, result.tour.settings),
         "neighbours": list(result.neighbours[index]),
         "licences": [licence_document(row) for row in occupancy.facts.licences],
-        "law_asks": list(result.rules[index].asks(occupancy.facts.licences, indoor=stop.indoor)),
+        "law_asks": law_asks(result, index),
         "coverage_notes": list(explain.coverage_notes(result, index)),
         "cleared": cleared_document(result, index),
         "others": others_document(result, index),

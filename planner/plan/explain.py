@@ -45,6 +45,7 @@ CAUTIONS = (
 def coverage_notes(result: PlanResult, index: int) -> Iterator[str]:
     """Yield what the loaded tables lack for one stop, in sentences."""
     stations = result.stations
+    claims = [claim for claim in stations.coverages if not claim.partial]
     yield "Nothing in the table is never nothing on the air."
     for file, claim in zip(stations.files, stations.coverages, strict=True):
         if claim.partial:
@@ -56,6 +57,17 @@ def coverage_notes(result: PlanResult, index: int) -> Iterator[str]:
         note = f" {claim.missing_note}" if claim.missing_note else ""
         yield f"{file}{issued} covers {services} of {countries} only.{note}"
     home = rule_country(result.stops[index].country)
+    tv = result.rules[index].raster
+    if (
+        tv
+        and len(claims) == len(stations.coverages)
+        and all(home not in {rule_country(c) for c in claim.countries} for claim in claims)
+    ):
+        yield (
+            f"No loaded table covers {home}: its TV channels are unlisted here. Supply a station "
+            f"table of the television transmitters of {home} (station_table in [tour]; passband "
+            "stations makes one from a regulator's file)."
+        )
     table_countries = {rule_country(c) for claim in stations.coverages for c in claim.countries}
     lacking = [
         code

@@ -87,7 +87,7 @@ def survey(
         When a stop lies in a country without rules.
     """
     stops = tuple(stop for stop in tour.stops if stop.status != "cancelled")
-    rules = tuple(country_rules(stop.country) for stop in stops)
+    rules = tuple(country_rules(stop.country, tour.permissions) for stop in stops)
     searched = IntervalSet(row.searched_span_hz for row in gear)
     reach = compute_reach(stops, stations, rules)
     place = place_reach(stops, stations, rules, reach)

@@ -8,6 +8,7 @@ import numpy as np
 
 from planner.plan.blocks import block_warnings
 from planner.plan.clearances import statement_warnings
+from planner.plan.world_law import law_warnings
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,6 +36,7 @@ def tour_warnings(result: PlanResult) -> Iterator[Warning_]:
     yield from _about_places(result)
     yield from _about_tables(result)
     yield from _about_law(result)
+    yield from law_warnings(result)
     yield from statement_warnings(result)
     yield from _about_gear(result)
     yield from block_warnings(result)

@@ -10,6 +10,7 @@ import numpy as np
 from planner.field_strength import p1546
 from planner.reach.heights import path_height_m
 from planner.reach.sea_paths import sea_shares
+from planner.rules.television import held_level_dbuv_m
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,29 +23,21 @@ if TYPE_CHECKING:
     FloatColumn = npt.NDArray[np.float64]
     IntColumn = npt.NDArray[np.int64]
 
+__all__ = [
+    "FCC_COUNTRIES",
+    "FIELD_HEIGHT_M",
+    "WorldPaths",
+    "held_level_dbuv_m",
+    "stops_by_p1546",
+    "world_paths",
+]
+
 FCC_COUNTRIES = frozenset({"US", "CA", "MX"})
 """Countries whose rules, or whose agreements with the United States, stand on the FCC's curves."""
 FIELD_HEIGHT_M = p1546.CURVE_HEIGHT_M
 _FARTHEST_KM = 500.0
 _HALVINGS = 34
 """Halvings of 500 km: below a tenth of a millimetre."""
-
-
-def held_level_dbuv_m(frequency_hz: IntColumn | FloatColumn) -> FloatColumn:
-    """Return the field from which a television service counts as received [dB(uV/m)].
-
-    Parameters
-    ----------
-    frequency_hz : (n,) array
-        Centre of the channel [Hz].
-
-    Returns
-    -------
-    (n,) float64
-        56 + 20 log10(f / 650 MHz), for 50 % of time and places at 10 m. A planning criterion of
-        our own, not a rule's figure.
-    """
-    return np.asarray(56.0 + 20.0 * np.log10(np.asarray(frequency_hz) / 650e6))
 
 
 def stops_by_p1546(rules: Sequence[CountryRules]) -> npt.NDArray[np.bool_]:

@@ -1,6 +1,7 @@
 """The frozen records that the stages hand to each other."""
 
 from planner.records.gear import GearRange
+from planner.records.permissions import Area, Permission
 from planner.records.statements import Assigned, Cleared, Other, Owned, Reserve, ZonePair
 from planner.records.stations import Coverage, StationTable
 from planner.records.tour import (
@@ -14,6 +15,7 @@ from planner.records.tour import (
 )
 
 __all__ = [
+    "Area",
     "Assigned",
     "Cleared",
     "Coverage",
@@ -24,6 +26,7 @@ __all__ = [
     "Need",
     "Other",
     "Owned",
+    "Permission",
     "Reserve",
     "Settings",
     "StationTable",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import datetime as dt
 
+    from planner.records.permissions import Permission
     from planner.records.statements import (
         Assigned,
         Cleared,
@@ -270,6 +271,8 @@ class Tour:
         ``"a4"`` or ``"letter"``; ``"km"`` or ``"mi"``: how sheets print.
     warnings : tuple of (str, str, str)
         ``(code, where, text)`` found while reading.
+    permissions : tuple of Permission
+        The user's own rules file; they take the place of the shipped rows of their countries.
     """
 
     name: str
@@ -290,3 +293,4 @@ class Tour:
     reserves: tuple[Reserve, ...] = ()
     zone_pairs: tuple[ZonePair, ...] = ()
     warnings: tuple[tuple[str, str, str], ...] = ()
+    permissions: tuple[Permission, ...] = ()

@@ -12,9 +12,18 @@ from planner.rules.records import (
     Use,
     lawful_power_mw,
 )
-from planner.rules.registry import country_rules, has_rules, known_countries, rule_country
+from planner.rules.registry import (
+    WHAT_TO_SUPPLY,
+    country_rules,
+    has_own_module,
+    has_rules,
+    known_countries,
+    rule_country,
+    tv_raster,
+)
 
 __all__ = [
+    "WHAT_TO_SUPPLY",
     "ChannelNote",
     "ContourLevels",
     "CountryRules",
@@ -25,8 +34,10 @@ __all__ = [
     "TvChannel",
     "Use",
     "country_rules",
+    "has_own_module",
     "has_rules",
     "known_countries",
     "lawful_power_mw",
     "rule_country",
+    "tv_raster",
 ]

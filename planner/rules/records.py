@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Protocol
 from planner.units import DIPOLE_GAIN_DBI, convert_power_mw
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Mapping, Sequence
 
     import numpy as np
@@ -67,6 +68,8 @@ class Use:
         Settings [mW] and how they are measured.
     approved_in : tuple of str
         Countries the gear is approved for; empty means not said.
+    modulation : str
+        Word of the gear catalogue, empty when not said.
     """
 
     role: str
@@ -78,6 +81,7 @@ class Use:
     powers_mw: tuple[float, ...]
     power_kind: str
     approved_in: tuple[str, ...] = ()
+    modulation: str = ""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -123,6 +127,10 @@ class StopFacts:
         What cleared spans mean to the law here.
     location_error_km : float
         Radius within which ``protected`` and the notes of the place hold [km]; 0 is the point.
+    first_date, last_date : date or None
+        Local days of use, inclusive; None is not known, and every rule is then taken as valid.
+    accepts_unconfirmed : bool
+        Whether the user takes on the unconfirmed permissions of this country.
     """
 
     country: str
@@ -132,6 +140,9 @@ class StopFacts:
     licences: tuple[Licence, ...] = ()
     cleared: tuple[Relief, ...] = ()
     location_error_km: float = 0.0
+    first_date: dt.date | None = None
+    last_date: dt.date | None = None
+    accepts_unconfirmed: bool = False
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)

@@ -99,7 +99,7 @@ def test_reach_takes_a_tour_too() -> None:
             "low below high",
         ),
         (("95,10", "--stations", DEMO / "stations.csv"), "latitude -90 to 90"),
-        (("48.85,2.35", "--stations", DEMO / "stations.csv"), "country with rules"),
+        (("19.43,-99.13", "--stations", DEMO / "stations.csv"), "country with rules"),
         (
             ("41.2,-95.9", "--stations", DEMO / "stations.csv", "--setting", "tents"),
             "indoor, outdoor",

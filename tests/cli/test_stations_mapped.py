@@ -117,7 +117,7 @@ def test_what_cannot_be_known_is_asked(run: Run) -> None:
     turned = run(WORDS.replace("--map pattern_rotation_deg=Dreh", ""))
     assert turned.code == 2
     assert "pattern without pattern_rotation_deg" in turned.err
-    abroad = run(WORDS.replace("country==US", "country==CA"))
+    abroad = run(WORDS.replace("country==US", "country==IN"))
     assert abroad.code == 2
     assert "--raster COUNTRY" in abroad.err
     assert run(WORDS.replace("country==US", "country==CA") + " --raster US").code == 0

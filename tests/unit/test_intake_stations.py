@@ -155,7 +155,7 @@ def test_a_row_with_three_faults_gives_three_lines(tmp_path: Path) -> None:
             {"low_mhz": "518", "high_mhz": "524"},
             "got 21 with 518 to 524 MHz; allowed: 512 to 518 MHz",
         ),
-        ({"country": "GB"}, "no channel raster of GB: fill in both limits in MHz"),
+        ({"country": "IN"}, "no channel raster of IN: fill in both limits in MHz"),
         ({"service": "fulll"}, 'did you mean "full"?'),
         ({"system": "atsc"}, "column system; got atsc; allowed: atsc1 / atsc3 / dvb-t"),
         ({"status": "on air"}, 'did you mean "on-air"?'),

@@ -360,9 +360,7 @@ gear = "Old Oak 500-530"
     ]
 
 
-def test_a_licence_for_a_country_of_no_stop_and_no_rules_is_kept_with_a_warning(
-    tmp_path: Path,
-) -> None:
+def test_a_licence_for_a_country_of_no_stop_is_kept_with_a_warning(tmp_path: Path) -> None:
     text = f"""{TOUR_HEAD}{OMAHA}{NEED}
 [[licence]]
 country = "GB"
@@ -370,12 +368,25 @@ kind = "shared"
 """
     tour = load_tour(write_tour(tmp_path, text)).tour
     assert [(licence.country, licence.kind) for licence in tour.licences] == [("GB", "shared")]
+    assert tour.warnings == (("licence-unused", "[[licence]] 1", "no stop of the tour lies in GB"),)
+
+
+def test_a_licence_for_a_country_of_no_stop_and_no_rules_is_kept_with_a_warning(
+    tmp_path: Path,
+) -> None:
+    text = f"""{TOUR_HEAD}{OMAHA}{NEED}
+[[licence]]
+country = "MX"
+kind = "any"
+"""
+    tour = load_tour(write_tour(tmp_path, text)).tour
+    assert [(licence.country, licence.kind) for licence in tour.licences] == [("MX", "any")]
     assert tour.warnings == (
         (
             "licence-unused",
             "[[licence]] 1",
             (
-                "no stop of the tour lies in GB; this version has no rules for GB, so the kind is "
+                "no stop of the tour lies in MX; this version has no rules for MX, so the kind is "
                 "not checked"
             ),
         ),

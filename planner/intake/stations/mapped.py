@@ -32,7 +32,7 @@ from planner.intake.stations.passband import (
     LONGITUDE,
     ROTATION_DEG,
 )
-from planner.rules import country_rules, has_rules, rule_country
+from planner.rules import has_own_module, rule_country, tv_raster
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -279,13 +279,13 @@ def _channel(draft: _Draft) -> None:
             draft.refuse("channel", "a channel number")
         return
     country = draft.mapping.raster or draft.cells.get("country", "")
-    if not country or not has_rules(country):
+    if not country or not tv_raster(country):
         draft.refuse("channel", "limits low_mhz and high_mhz, or --raster COUNTRY (e.g. US)")
         return
-    found = {ch.label: ch for ch in country_rules(country).raster if not ch.closed}.get(label)
+    found = {ch.label: ch for ch in tv_raster(country) if not ch.closed}.get(label)
     if found is not None:
         draft.cells["channel"] = label
-        if not has_rules(draft.cells.get("country", "")):
+        if not has_own_module(draft.cells.get("country", "")):
             draft.cells["low_mhz"] = f"{found.low_hz / 1e6:g}"
             draft.cells["high_mhz"] = f"{found.high_hz / 1e6:g}"
     elif label.isdigit() and int(label) in _OLD_UHF and country == "US":

@@ -8,7 +8,7 @@ from planner.errors import Fault, InputFaults
 from planner.intake.faults import counted
 from planner.intake.stations.coordinates import in_united_states
 from planner.records import Coverage
-from planner.rules import country_rules, has_rules
+from planner.rules import has_own_module, tv_raster
 from planner.units import mhz_to_hz
 
 if TYPE_CHECKING:
@@ -50,9 +50,9 @@ def claimed_coverage(rows: Sequence[Mapping[str, str]], mapping: ColumnMapping) 
     if not mapping.covers:
         return None
     countries = sorted({cells["country"] for cells in rows})
-    raster_of = mapping.raster or next((code for code in countries if has_rules(code)), "")
+    raster_of = mapping.raster or next((code for code in countries if has_own_module(code)), "")
     if raster_of:
-        open_channels = [row for row in country_rules(raster_of).raster if not row.closed]
+        open_channels = [row for row in tv_raster(raster_of) if not row.closed]
         low_hz = min(row.low_hz for row in open_channels)
         high_hz = max(row.high_hz for row in open_channels)
     else:

@@ -10,7 +10,7 @@ from planner.errors import Fault, InputFaults
 from planner.intake.faults import nearest_word
 from planner.intake.stations.columns import COLUMNS, REQUIRED_COLUMNS, SERVICES
 from planner.intake.stations.companions import PATTERN_COLUMNS
-from planner.rules import has_rules
+from planner.rules import tv_raster
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -212,9 +212,11 @@ def _missing(mapping: ColumnMapping) -> list[Fault]:
     if mapping.patterns is not None and "pattern" not in columns:
         advice = "add --map pattern=THEIRS: the column that names each row's pattern"
         found.append(_fault("--patterns", str(mapping.patterns), "with --map pattern", advice))
-    if mapping.raster and not has_rules(mapping.raster):
+    if mapping.raster and not tv_raster(mapping.raster):
         found.append(
-            _fault("--raster", mapping.raster, "a country whose channels this version knows: US")
+            _fault(
+                "--raster", mapping.raster, "a country whose channels this version knows, e.g. US"
+            )
         )
     found += [
         _fault("--covers", word, " / ".join(SERVICES))

@@ -19,7 +19,7 @@ from planner.intake.stations.columns import (
     TV_SERVICES,
     TV_SYSTEMS,
 )
-from planner.rules import country_rules, has_rules, rule_country
+from planner.rules import has_own_module, rule_country, tv_raster
 from planner.units import shortest_mhz
 
 if TYPE_CHECKING:
@@ -220,16 +220,16 @@ def _channel_limits(row: Row, country: str) -> tuple[int, int]:
     written = row.text("low_mhz") or row.text("high_mhz")
     if not country:
         return 0, 0
-    if not has_rules(country):
-        if written:
-            return _written_limits(row)
+    if written and not has_own_module(country):
+        return _written_limits(row)
+    raster = tv_raster(country)
+    if not raster:
         row.fault(
             "channel",
             allowed="low_mhz and high_mhz",
             advice=f"this version has no channel raster of {country}: fill in both limits in MHz",
         )
         return 0, 0
-    raster = country_rules(country).raster
     found = next((channel for channel in raster if channel.label == label), None)
     if found is None or found.closed:
         advice = "write the number of the channel, not its name or the number on the screen"
@@ -258,9 +258,7 @@ def _raster_text(raster: tuple[TvChannel, ...], country: str) -> str:
 
 def _not_closed(row: Row, country: str, low_hz: int, high_hz: int) -> None:
     """Record a television station in a channel that is closed to all television."""
-    if not country or not has_rules(country):
-        return
-    for channel in country_rules(country).raster:
+    for channel in tv_raster(country):
         if channel.closed and channel.low_hz < high_hz and low_hz < channel.high_hz:
             row.fault(
                 "low_mhz",
