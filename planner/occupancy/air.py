@@ -260,7 +260,7 @@ def _held_reasons(which: npt.NDArray[np.int64], here: _Here) -> list[Reason]:
     for k in inside:
         row, station = here.point.rows[k], here.point.station[k]
         code, where = _contour_words(
-            float(reach.outside_cautious_km[row]), margin_km=margin_km, within_km=here.error_km
+            float(reach.outside_cautious_km[row]), here.rules, within_km=here.error_km
         )
         foreign = stations.country[station]
         home = foreign == here.rules.code
@@ -281,15 +281,16 @@ def _held_reasons(which: npt.NDArray[np.int64], here: _Here) -> list[Reason]:
     return reasons
 
 
-def _contour_words(gap_km: float, *, margin_km: float, within_km: float) -> tuple[str, str]:
+def _contour_words(gap_km: float, rules: CountryRules, *, within_km: float) -> tuple[str, str]:
     """Return code and words for a contour that holds a stop, from its gap at the point."""
+    margin_km, contour = rules.margin_km, f"its {rules.contour_name}"
     if gap_km <= 0:
-        return "contour", "inside its protected contour"
-    outside = f"{gap_km:.2f} km outside its protected contour"
+        return "contour", f"inside {contour}"
+    outside = f"{gap_km:.2f} km outside {contour}"
     if round(gap_km, 2) <= margin_km:
         return "contour-margin", f"{outside}, within {margin_km:g} km"
-    error = f"within {margin_km:g} km of it or inside within the place error of {within_km:g} km"
-    return "contour-place-error", f"{outside}, {error}"
+    near = f"within {margin_km:g} km of it or inside" if margin_km else "inside"
+    return "contour-place-error", f"{outside}, {near} within the place error of {within_km:g} km"
 
 
 def _unlisted_reasons(
@@ -368,7 +369,8 @@ def _protected(here: _Here) -> dict[str, str]:
                 found.setdefault(channel.label, []).append((float(worst[k]), name))
     near = f"within {margin_km:g} km of or " if margin_km else ""
     return {
-        label: f"{near}inside the contour of {_listed(names)}" for label, names in found.items()
+        label: f"{near}inside the {here.rules.contour_name} of {_listed(names)}"
+        for label, names in found.items()
     }
 
 

@@ -248,6 +248,10 @@ class CountryRules(Protocol):
         """Distance kept outside a protected contour [km]."""
 
     @property
+    def contour_name(self) -> str:
+        """What a contour is called in reasons: a rule's own, or a planning level's."""
+
+    @property
     def carrier_raster_hz(self) -> tuple[int, int]:
         """Origin and step of lawful carrier centres [Hz]."""
 

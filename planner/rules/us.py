@@ -56,6 +56,7 @@ class UnitedStatesRules:
     name = "United States"
     licence_kinds = ("part-74",)
     margin_km = 4.0
+    contour_name = "protected contour"
     carrier_raster_hz = (0, 25_000)
     """Multiples of 25 kHz from the band edge (15.236(f) from memory, 74.802(c) confirmed);
     every band and channel edge is itself a multiple of 25 kHz."""

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.rules.records import LAWFUL, ContourLevels, Relief, ServiceSpan
-from planner.rules.television import held_level_dbuv_m
+from planner.rules.television import LEVEL_TEXT, held_level_dbuv_m
 from planner.rules.us import UnitedStatesRules
 from planner.rules.world_judging import (
     ASK,
@@ -61,6 +61,9 @@ class WorldRules:
         self.rows = rows or own_rows(code)
         self.licence_kinds = tuple(sorted({row.licence for row in self.rows} - {""}))
         self.margin_km = NORTH_AMERICAN_MARGIN_KM if code in ON_FCC_CURVES else 0.0
+        self.contour_name = (
+            "protected contour" if code in ON_FCC_CURVES else "predicted area of reception"
+        )
         self.raster: tuple[TvChannel, ...] = world_raster(code)
         self.carrier_raster_hz = next((row.raster_hz for row in self.rows if row.raster_hz), (0, 1))
         self.services = _services(self.raster, self.rows)
@@ -164,6 +167,8 @@ class WorldRules:
             f"{self.name}: use is secondary, accepts interference and causes none; where a "
             f"permission or a limit is marked not confirmed, {ASK} before use."
         )
+        if self.code not in ON_FCC_CURVES:
+            first += f" {LEVEL_TEXT}"
         if self.own_file:
             first += " The rules are those of your own file, not of this version."
         lines = [first]

@@ -27,6 +27,7 @@ class World(UnitedStatesRules):
 
     code = "GB"
     margin_km = 0.0
+    contour_name = "area"
 
     def contour_levels(
         self, frequency_hz: np.ndarray[tuple[int], np.dtype[np.int64]], system: object
