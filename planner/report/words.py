@@ -124,6 +124,15 @@ def whole(value: int | None, *, sign: bool = False) -> str:
     return NONE if value is None else figure(value, 0, sign=sign and value != 0)
 
 
+def chance(share: float | None) -> str:
+    """Write a chance in whole per cent; never 0 % or 100 %, since no prediction is certain."""
+    if share is None:
+        return NONE
+    if share >= 0.995:
+        return ">99 %"
+    return "<1 %" if share < 0.005 else f"{100 * share:.0f} %"
+
+
 def short_number(value: float) -> str:
     """Write a number with the fewest decimals, at most three."""
     return f"{value:.3f}".rstrip("0").rstrip(".").replace("-", MINUS)

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from planner.report import words
 from planner.report.reading import (
     air_of,
     chosen_ranges,
@@ -407,3 +408,36 @@ def test_spans_join_only_where_they_touch_and_agree() -> None:
         (500.0, 506.0, ("held",)),
     ]
     assert spans([[482.0, 488.0], [470.0, 482.0], [500.0, 501.0]]) == "470\u2013488, 500\u2013501"
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [
+        (None, "\u2013"),
+        (0.0, "<1 %"),
+        (0.0049, "<1 %"),
+        (0.633, "63 %"),
+        (0.9949, "99 %"),
+        (1.0, ">99 %"),
+    ],
+)
+def test_a_chance_is_never_called_certain(share: float | None, said: str) -> None:
+    assert words.chance(share) == said
+
+
+def test_chances_stand_beside_what_they_belong_to(plan: Plan) -> None:
+    channel = stop_of(plan, "omaha-1")["channels"][0]
+    channel["chance_clear"] = 0.26
+    views = {
+        row.channel: row for row in channels_view(plan, stop_of(plan, "omaha-1"), "km").channels
+    }
+    assert views[str(channel["channel"])].chance == "26 %"
+    plan["combinations"][0]["chance_all_stops"] = 0.4
+    first = next(row for row in buying_view(plan).combinations if row.rank == "1")
+    assert first.chance == "40 %"
+
+
+def test_neighbours_of_different_chances_are_two_rows(plan: Plan) -> None:
+    stop = stop_of(plan, "Denver/../<1>")
+    stop["channels"][1]["chance_clear"] = 0.5
+    assert [row.channel for row in channels_view(plan, stop, "km").channels][:2] == ["14", "15"]

@@ -49,6 +49,7 @@ class ChannelView:
     air: str
     law: str
     noise_rise: str
+    chance: str
     reasons: tuple[str, ...]
     transmitters: tuple[TransmitterView, ...]
     weaker: int
@@ -149,6 +150,7 @@ def _channel(plan: Plan, channel: Plan, unit: str, shared: Container[str]) -> Ch
         air=words.clean(channel["air"]),
         law=words.clean(channel["law"]),
         noise_rise=_noise(channel),
+        chance=words.chance(channel.get("chance_clear")),
         reasons=tuple(text for text in _told(channel) if text not in shared),
         transmitters=tuple(transmitter(plan, row, unit) for row in shown),
         weaker=listed - len(shown),
@@ -158,7 +160,8 @@ def _channel(plan: Plan, channel: Plan, unit: str, shared: Container[str]) -> Ch
 def _alike(one: ChannelView, other: ChannelView) -> bool:
     """Say whether two channels say the same and nothing of their own."""
     return not (one.transmitters or other.transmitters or one.reasons or other.reasons) and (
-        (one.air, one.law, one.noise_rise) == (other.air, other.law, other.noise_rise)
+        (one.air, one.law, one.noise_rise, one.chance)
+        == (other.air, other.law, other.noise_rise, other.chance)
     )
 
 

@@ -26,6 +26,7 @@ class CombinationView:
     worst_stop: str
     headrooms: tuple[str, ...]
     retunes: str
+    chance: str
     why: str
 
 
@@ -49,5 +50,6 @@ def _combination(plan: Plan, row: Plan) -> CombinationView:
         worst_stop=place_of(plan, row["worst_stop"]) or words.NONE,
         headrooms=tuple(words.whole(heads.get(need), sign=True) for need in ranges),
         retunes=words.whole(row["retunes"]),
+        chance=words.chance(row.get("chance_all_stops")),
         why=words.clean(row["why"]),
     )
