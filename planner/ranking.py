@@ -14,6 +14,7 @@ from planner.coordination import (
     upper_bound,
 )
 from planner.coordination.blocks import block_guards, blocks_headroom, counting_guards
+from planner.coordination.verify_many import require_sound_set
 from planner.records.gear import RETURN
 from planner.spectrum import IntervalSet, common, meet
 
@@ -24,6 +25,9 @@ if TYPE_CHECKING:
     from planner.occupancy import RangeWindows
     from planner.records import GearRange, Need, Stop
     from planner.spectrum import Span
+
+_FEW = 64
+"""Carriers of a set that are verified with all products of three as one array (3 MB)."""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -153,12 +157,12 @@ class Counter:
                 limit=clear_limit + min(spares, faint_limit),
                 effort=self._effort,
             )
-            require_sound(
-                [
-                    PlacedCarrier(frequency_hz=frequency_hz, guards=guards)
-                    for frequency_hz in (*fit.carriers_hz, *fit.extra_hz)
-                ]
-            )
+            placed = [
+                PlacedCarrier(frequency_hz=frequency_hz, guards=guards)
+                for frequency_hz in (*fit.carriers_hz, *fit.extra_hz)
+            ]
+            # arrays of all products of three are large where many carriers stand
+            (require_sound_set if len(placed) <= _FEW else require_sound)(placed)
             self._known[key] = RangeCount(
                 clear_hz=fit.carriers_hz,
                 faint_hz=fit.extra_hz,

@@ -14,12 +14,14 @@ from planner.cli.compare import compare_command
 from planner.cli.coordinate import coordinate_command
 from planner.cli.demo import demo_command
 from planner.cli.field import field_command
+from planner.cli.memory import leave_at_once
 from planner.cli.new import new_command
 from planner.cli.pack import pack_command
 from planner.cli.plan import plan_command
 from planner.cli.rank import rank_command
 from planner.cli.reach import reach_command
 from planner.cli.stations import stations_command
+from planner.errors import InputFaults, PlannerError
 
 app = typer.Typer(
     name="passband",
@@ -73,9 +75,6 @@ def _options(
 
 def main() -> None:
     """Run the command line; exit 0 done, 2 input at fault, 3 needs not met, 1 our own fault."""
-    from planner.cli.memory import leave_at_once
-    from planner.errors import InputFaults, PlannerError
-
     leave_at_once()
     try:
         app()

@@ -16,10 +16,23 @@ def compiled(function: Function) -> Function:
     The plain function stays reachable as ``py_func`` of a compiled one. Both give the same
     numbers: the kernel computes with whole numbers only.
     """
+    return _compiled(function)
+
+
+def inlined(function: Function) -> Function:
+    """Return a function as :func:`compiled` does, made part of those that call it.
+
+    For the innermost steps: handing over their arrays would cost more than what they do.
+    """
+    return _compiled(function, forceinline=True)
+
+
+def _compiled(function: Function, **more: bool) -> Function:
     try:
         import numba
     except ImportError:  # pragma: no cover - numba is a dependency; platforms may lack a wheel
         return function
-    decorate: Any = numba.njit(cache=True, nogil=True)
+    options: dict[str, Any] = {"cache": True, "nogil": True, **more}
+    decorate: Any = numba.njit(**options)
     decorated: Function = decorate(function)
     return decorated

@@ -210,7 +210,7 @@ class _Stop:
         return board
 
     def _could(self, empty: Board, need: int, wish: Wish) -> bool:
-        return self._search.keep(copy_of(empty), need, wish)
+        return self._search.place_of(empty, need, wish) is not None
 
     def _keepings(self) -> tuple[tuple[tuple[tuple[int, Wish], ...], int], ...]:
         """Return the wished carriers to try first, and with how many starts."""
@@ -229,15 +229,16 @@ class _Stop:
 
     def _rate(self, board: Board) -> _Rated:
         self._steps += int(board.state[kernel.STEPS])
-        carriers = self._search.carriers(board)
-        there = {
-            (need, chosen.range_key, chosen.frequency_hz)
-            for need, found in enumerate(carriers)
-            for chosen, _ in found
-        }
-        met = sum(
-            (need, wish.range_key, wish.frequency_hz) in there for need, wish in self._possible
-        )
+        met = 0
+        if self._possible:
+            there = {
+                (need, chosen.range_key, chosen.frequency_hz)
+                for need, found in enumerate(self._search.carriers(board))
+                for chosen, _ in found
+            }
+            met = sum(
+                (need, wish.range_key, wish.frequency_hz) in there for need, wish in self._possible
+            )
         return _Rated(
             board=board,
             short=kernel.shortage(board.needs),

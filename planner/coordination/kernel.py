@@ -21,6 +21,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.coordination.closing import View, close_spans, close_triples, open_centres
 from planner.coordination.compiled import compiled
 
 Whole = NDArray[np.int64]
@@ -30,11 +31,11 @@ many carriers are proven to be missing from every set."""
 HZ, SPACING, TWO, THREE, FIVE, GROUP, ROW, AT, KEPT = range(9)
 """Columns of ``standing``: frequency, spacing, the guards 2A-B, A+B-C, 3A-2B [Hz], group, row (-1:
 fixed), index of the centre, 1 where it must not be taken out. ``victims`` has the first six."""
-BEGIN, END, RANK, LAST, SHIFT, NEED, CAP, HELD_BY, CHANNELS, WIDTH, RECEIVERS, OWN = range(12)
-"""Columns of ``rows``: first centre and the one after the last; first and last place in ``rank``,
-and the power of two between its places [Hz]; need; most carriers; carriers that stand; channels of
-a receiver, the span they share [Hz], how many receivers (0 channels: no such limit); from OWN on
-spacing and guards of the candidates [Hz], and their group."""
+BEGIN, END, RANK, FACTOR, SHIFT, NEED, CAP, HELD_BY, CHANNELS, WIDTH, RECEIVERS, OWN = range(12)
+"""Columns of ``rows``: first centre and the one after the last; first place in ``rank``, factor and
+power of two that find a place there (see ``closing``); need; most carriers; carriers that stand;
+channels of a receiver, the span they share [Hz], how many receivers (0 channels: no such limit);
+from OWN on spacing and guards of the candidates [Hz], and their group."""
 LINES, SPARES, ON_MAIN, ON_EXTRA, RESERVED = range(5)
 """Columns of ``needs``: lines and spares wanted; carriers on main centres and on those for spares
 only; how many of the former are kept for spares."""
@@ -54,11 +55,11 @@ class Board(NamedTuple):
     """The state of a search: R rows of candidates with P centres, G needs, room for M carriers.
 
     ``centres`` (P, 3), ascending in each row; ``cover`` (P,), reasons that close each, 0 is free;
-    ``rank``, for each row the index of the first centre at or above its first one plus so many
-    places; ``rows`` (R, 16); ``needs`` (G, 5); ``victims`` (V, 6), receivers to be protected that
-    are no sources; ``standing`` (M, 9); ``state`` (4,). For C groups of carriers: ``apart``
-    (C, C), least distance beside spacing [Hz], -1 for two never on together; ``two_heard`` and
-    ``three_heard``, victim first, 1 where its guard holds against such sources.
+    ``rank``, what finds the centres of each row by frequency; ``rows`` (R, 16); ``needs`` (G, 5);
+    ``victims`` (V, 6), receivers to be protected that are no sources; ``standing`` (M, 9);
+    ``state`` (4,). For C groups of carriers: ``apart`` (C, C), least distance beside spacing [Hz],
+    -1 for two never on together; ``two_heard`` and ``three_heard``, victim first, 1 where its guard
+    holds against such sources.
     """
 
     centres: Whole
@@ -90,31 +91,13 @@ def throw(state: Whole, limit: int) -> int:
 
 
 @compiled
-def close(board: Board, number: int, spans: Whole, weight: int) -> None:
-    """Add reasons to the centres c of a row with ``|times * c - total| < guard``.
-
-    ``spans`` (n, 3) hold total [Hz], times, guard [Hz]; a guard of 0 closes nothing. ``weight`` is
-    1, or -1 to take the reasons away.
-    """
-    centres, cover, rank, row = board.centres, board.cover, board.rank, board.rows[number]
+def view_of(board: Board, number: int) -> View:
+    """Return where the centres of a row are that has some."""
+    row = board.rows[number]
     begin, end = row[BEGIN], row[END]
-    first, last, shift, lowest = row[RANK], row[LAST], row[SHIFT], centres[row[BEGIN], POINT]
-    for span in range(spans.shape[0]):
-        total, times, guard = spans[span, 0], spans[span, 1], spans[span, 2]
-        if guard <= 0:
-            continue
-        low, high = total - guard + 1, total + guard - 1
-        if times > 1:
-            low, high = -(-low // times), high // times
-        place = first + ((low - lowest) >> shift)
-        if place > last or high < lowest:
-            continue
-        k = rank[place] if place > first else begin
-        while k < end and centres[k, POINT] < low:
-            k += 1
-        while k < end and centres[k, POINT] <= high:
-            cover[k] += weight
-            k += 1
+    lowest = board.centres[begin, POINT]
+    width = board.centres[end - 1, POINT] - lowest
+    return begin, end - begin, lowest, width, row[RANK], row[FACTOR], row[SHIFT]
 
 
 @compiled
@@ -153,8 +136,11 @@ def spans_of_victims(board: Board, group: int, carrier: Whole, spans: Whole) -> 
 
 
 @compiled
-def spans_of(board: Board, row: Whole, carrier: Whole, spans: Whole) -> int:
-    """Write the spans that a carrier closes for a row together with all others that stand."""
+def spans_of(board: Board, row: Whole, carrier: Whole, spans: Whole, triples: int) -> int:
+    """Write the spans that a carrier closes for a row together with all others that stand.
+
+    Those of A+B-C only where ``triples`` is 1.
+    """
     standing, heard, among = board.standing, board.two_heard, board.three_heard
     new, first, group = carrier[HZ], carrier[GROUP], row[OWN + 4]
     n, apart = ONCE - 1, board.apart[first, group]
@@ -178,7 +164,7 @@ def spans_of(board: Board, row: Whole, carrier: Whole, spans: Whole) -> int:
         n = fill_span(spans, n, 3 * other - new, TWICE, mine)
         n = fill_span(spans, n, other + 2 * new, THRICE, theirs)
         n = fill_span(spans, n, 3 * new - other, TWICE, theirs)
-        for p in range(o):
+        for p in range(o * triples):
             third, last = standing[p, HZ], standing[p, GROUP]
             guard = max(
                 among[group, first, second, last] * row[OWN + 2],
@@ -196,16 +182,23 @@ def spans_of(board: Board, row: Whole, carrier: Whole, spans: Whole) -> int:
 @compiled
 def count_reasons(board: Board, carrier: Whole, weight: int) -> None:
     """Add the reasons that a carrier brings together with all others that stand."""
-    count, victims = board.state[COUNT], board.victims.shape[0]
-    most = 1 + 9 * count + 3 * count * count // 2 + victims * (4 + 3 * count)
-    spans = np.empty((most, 3), dtype=np.int64)
+    count, victims, among = board.state[COUNT], board.victims.shape[0], board.three_heard
+    together = among.size == 1 and among[0, 0, 0, 0] == 1
+    most = 1 + 9 * count + victims * (4 + 3 * count)
+    spans = np.empty((most if together else most + 3 * count * count // 2, 3), dtype=np.int64)
+    alike = np.empty((2, count if together else 0), dtype=np.int64)
+    for k in range(alike.shape[1]):
+        alike[0, k], alike[1, k] = board.standing[k, HZ], board.standing[k, THREE]
     for number in range(board.rows.shape[0]):
         row = board.rows[number]
         if row[BEGIN] < row[END]:
+            view = view_of(board, number)
             n = spans_of_victims(board, row[OWN + 4], carrier, spans)
-            close(board, number, spans[:n], weight)
-            n = spans_of(board, row, carrier, spans)
-            close(board, number, spans[:n], weight)
+            close_spans(board.cover, board.rank, view, spans[:n], weight)
+            n = spans_of(board, row, carrier, spans, ONCE - together)
+            close_spans(board.cover, board.rank, view, spans[:n], weight)
+            least = max(row[OWN + 2], carrier[THREE])
+            close_triples(board.cover, board.rank, view, alike, carrier[HZ], least, weight)
 
 
 @compiled
@@ -319,9 +312,11 @@ def fill(board: Board, number: int, start: int, down: int, spare: int, most: int
     low, size = row[BEGIN], row[END] - row[BEGIN]
     need = board.needs[row[NEED]]
     for extra in range(1 + spare):
-        for turn in range(size):
-            place = start + turn if down == 0 else start - 1 - turn + 2 * size
-            k = low + place % size
+        place = start if down == 0 else start - 1
+        for _ in range(size):
+            place += -size if place >= size else size * (place < 0)
+            k = low + place
+            place += 1 - 2 * down
             if board.centres[k, MAIN] == extra or board.cover[k] != 0:
                 continue
             if room(need, spare)[extra] <= 0 or board.state[STEPS] >= most:
@@ -345,16 +340,20 @@ def refill(board: Board, number: int, place: int, spare: int, barred: Whole, mos
     Ends when ``most`` candidates were tried.
     """
     centres, cover, row = board.centres, board.cover, board.rows[number]
-    low, size = row[BEGIN], row[END] - row[BEGIN]
     need = board.needs[row[NEED]]
+    if max(room(need, spare)) <= 0 or board.state[STEPS] >= most:
+        return
+    opened = open_centres(
+        cover, row[BEGIN], row[END], place
+    )  # nothing that is closed now opens meanwhile
     fresh = True
     turn = 0
-    while turn < size and board.state[STEPS] < most:
+    while turn < opened.size and board.state[STEPS] < most:
         on_main, on_extra = room(need, spare)
         if on_main <= 0 and on_extra <= 0:
             return
-        while turn < size:
-            k = low + (place + turn) % size
+        while turn < opened.size:
+            k = opened[turn]
             turn += 1
             if cover[k] != 0 or (on_main if centres[k, MAIN] else on_extra) <= 0:
                 continue
@@ -428,12 +427,12 @@ def remember(board: Board, other: Board) -> None:
     """Copy what changes in a search from one board to another of the same needs."""
     for k in range(board.cover.size):
         other.cover[k] = board.cover[k]
-    for source, target in (
-        (board.rows, other.rows),
-        (board.needs, other.needs),
-        (board.standing, other.standing),
+    for source, target, size in (
+        (board.rows, other.rows, board.rows.shape[0]),
+        (board.needs, other.needs, board.needs.shape[0]),
+        (board.standing, other.standing, board.state[COUNT]),
     ):
-        for k in range(source.shape[0]):
+        for k in range(size):
             for column in range(source.shape[1]):
                 target[k, column] = source[k, column]
     for k in range(board.state.size):

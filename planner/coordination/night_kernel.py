@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.coordination import kernel
+from planner.coordination.closing import open_centres
 from planner.coordination.compiled import compiled
 from planner.coordination.kernel import AT, COUNT, KEPT, MAIN, NEED, POINT, ROW, Board, Whole
 
@@ -72,12 +73,13 @@ def refill_near(board: Board, number: int, start: int, worth: Whole, spare: int)
     Centres worth less than nothing are taken last.
     """
     row = board.rows[number]
-    low, size = row[kernel.BEGIN], row[kernel.END] - row[kernel.BEGIN]
+    if max(kernel.room(board.needs[row[NEED]], spare)) <= 0:
+        return
+    opened = open_centres(board.cover, row[kernel.BEGIN], row[kernel.END], start)
     while True:
         on_main, on_extra = kernel.room(board.needs[row[NEED]], spare)
         best, most = NOWHERE, -(np.int64(1) << 40)
-        for turn in range(size):
-            at = low + (start + turn) % size
+        for at in opened:
             if board.cover[at] != 0 or (on_main if board.centres[at, MAIN] else on_extra) <= 0:
                 continue
             better = 2 * worth[at] + kernel.is_edge(board.centres, board.cover, row, at)
@@ -250,7 +252,7 @@ def reasons_of(board: Board, number: int, at: int, slot: int, spans: Whole) -> i
     many = kernel.spans_of_victims(board, row[kernel.OWN + 4], carrier, spans)
     for k in range(many):
         reasons += abs(spans[k, 1] * hz - spans[k, 0]) < spans[k, 2]
-    many = kernel.spans_of(board, row, carrier, spans)
+    many = kernel.spans_of(board, row, carrier, spans, kernel.ONCE)
     for k in range(many):
         reasons += abs(spans[k, 1] * hz - spans[k, 0]) < spans[k, 2]
     board.state[COUNT] = last + 1

@@ -12,6 +12,7 @@ from planner.coordination import kernel
 from planner.coordination.company import TOGETHER, Company
 from planner.coordination.kernel import Board
 from planner.coordination.records import Choice, Chosen, Filled, Grid, GuardSet, Order
+from planner.coordination.rows import Row, centres_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 NO_LIMIT = 1 << 40
 """A count that no spectrum can hold, and more steps than any search takes."""
 
-_LONGEST_TABLE = 4_000_000
 _ROOM_TO_SPARE = 256
 _TIGHT = 4
 _HEADROOM_STIRS = 60
@@ -98,25 +98,6 @@ def pick_effort(table: Mapping[str, int], effort: str) -> int:
     return table[effort]
 
 
-@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
-class _Row:
-    """Centres of one choice."""
-
-    need: int
-    choice: Choice
-    points_hz: NDArray[np.int64]
-    step_hz: int
-    is_main: NDArray[np.bool_]
-
-    @property
-    def shift(self) -> int:
-        """Power of two between two places of the rank table [Hz]: about a step, or coarser."""
-        if not self.points_hz.size:
-            return 0
-        width_hz = int(self.points_hz[-1] - self.points_hz[0])
-        return max(self.step_hz, width_hz // _LONGEST_TABLE + 1).bit_length() - 1
-
-
 class Search:
     """Boards of one stop: an empty one to begin from, and what is done with its copies.
 
@@ -142,9 +123,9 @@ class Search:
     ) -> None:
         self.orders = tuple(orders)
         self.company = company
-        company.require([row.group for row in self.orders] + [row.group for row in fixed])
+        company.require([*(row.group for row in self.orders), *(row.group for row in fixed)])
         self.rows = tuple(
-            _row(need, choice, spares=order.spares)
+            Row(need=need, choice=choice, centres=centres_of(choice, spares=order.spares > 0))
             for need, order in enumerate(self.orders)
             for choice in order.choices
         )
@@ -156,24 +137,28 @@ class Search:
         """Return a fresh board with only the fixed carriers on it."""
         return copy_of(self._empty)
 
-    def keep(self, board: Board, need: int, wish: Wish) -> bool:
-        """Try to place a wished carrier; say whether it stands."""
+    def place_of(self, board: Board, need: int, wish: Wish) -> tuple[int, int] | None:
+        """Return row and centre of a wished carrier, None where it may not stand."""
         number = self._number[need, wish.range_key]
         row = self.rows[number]
         k = int(np.searchsorted(row.points_hz, wish.frequency_hz))
-        board.state[kernel.STEPS] += 1
         if k == row.points_hz.size or int(row.points_hz[k]) != wish.frequency_hz:
-            return False
+            return None
         if not (wish.spare or row.is_main[k]):
-            return False
+            return None
         at = int(board.rows[number, kernel.BEGIN]) + k
         if kernel.room(board.needs[need], int(wish.spare))[0 if row.is_main[k] else 1] <= 0:
+            return None
+        return (number, at) if kernel.may_stand(board, number, at) else None
+
+    def keep(self, board: Board, need: int, wish: Wish) -> bool:
+        """Try to place a wished carrier; say whether it stands. It is counted as tried."""
+        place = self.place_of(board, need, wish)
+        if place is None:
+            board.state[kernel.STEPS] += 1
             return False
-        if not kernel.may_stand(board, number, at):
-            return False
-        kernel.stand(board, number, at, 1)
-        board.state[kernel.STEPS] -= 1
-        if wish.spare and row.is_main[k]:
+        kernel.stand(board, *place, 1)
+        if wish.spare and board.centres[place[1], kernel.MAIN]:
             board.needs[need, kernel.RESERVED] += 1
         return True
 
@@ -206,13 +191,16 @@ class Search:
     def carriers(self, board: Board) -> list[list[tuple[Chosen, int]]]:
         """Return what stands for each need, ascending, with its place on the board."""
         found: list[list[tuple[Chosen, int]]] = [[] for _ in self.orders]
-        for k in range(int(board.state[kernel.COUNT])):
-            hz, number = int(board.standing[k, kernel.HZ]), int(board.standing[k, kernel.ROW])
-            if number >= 0:
-                row = self.rows[number]
-                main = bool(board.centres[board.standing[k, kernel.AT], kernel.MAIN])
-                chosen = Chosen(range_key=row.choice.range_key, frequency_hz=hz, main=main)
-                found[row.need].append((chosen, k))
+        places = np.flatnonzero(board.standing[: int(board.state[kernel.COUNT]), kernel.ROW] >= 0)
+        ours = board.standing[places]
+        columns = (
+            ours[:, kernel.HZ], ours[:, kernel.ROW],
+            board.centres[ours[:, kernel.AT], kernel.MAIN], places,
+        )  # fmt: skip
+        for hz, number, main, k in zip(*(column.tolist() for column in columns), strict=True):
+            row = self.rows[number]
+            chosen = Chosen(range_key=row.choice.range_key, frequency_hz=hz, main=main == 1)
+            found[row.need].append((chosen, k))
         for carriers in found:
             carriers.sort(key=lambda item: (item[0].frequency_hz, item[0].range_key))
         return found
@@ -273,7 +261,7 @@ class Search:
         centres = [
             points,
             _joined([row.is_main.astype(np.int64) for row in rows]),
-            _joined([_linked(row) for row in rows]),
+            _joined([row.centres.linked for row in rows]),
         ]
         ranks, columns = _ranks_and_columns(rows, self.orders)
         apart, two_heard, three_heard = _tables(self.company)
@@ -334,44 +322,26 @@ def copy_of(board: Board) -> Board:
     return board._replace(**{name: getattr(board, name).copy() for name in kernel.CHANGING})
 
 
-def _row(need: int, choice: Choice, *, spares: int) -> _Row:
-    main_hz = choice.grid.points()
-    points_hz, step_hz = main_hz, choice.grid.step_hz
-    if spares and choice.spare_grid.windows_hz:
-        points_hz = np.union1d(main_hz, choice.spare_grid.points())
-        offset = abs(choice.spare_grid.origin_hz - choice.grid.origin_hz)
-        step_hz = int(np.gcd.reduce([choice.grid.step_hz, choice.spare_grid.step_hz, offset]))
-    return _Row(
-        need=need,
-        choice=choice,
-        points_hz=points_hz,
-        step_hz=step_hz,
-        is_main=np.isin(points_hz, main_hz),
-    )
-
-
 def _ranks_and_columns(
-    rows: Sequence[_Row], orders: Sequence[Order]
+    rows: Sequence[Row], orders: Sequence[Order]
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Return the rank tables in one, and the columns of the rows."""
     ranks: list[NDArray[np.int64]] = []
     columns = []
     begin = place = 0
     for row in rows:
-        points, end = row.points_hz, begin + row.points_hz.size
-        if points.size:
-            lines = np.arange(((int(points[-1]) - int(points[0])) >> row.shift) + 1)
-            ranks.append(begin + np.searchsorted(points, points[0] + (lines << row.shift)))
-        length = ranks[-1].size if points.size else 0
+        found = row.centres
+        ranks.append(found.rank + begin if found.factor else found.rank)
+        end = begin + row.points_hz.size
         choice = row.choice
         cap = NO_LIMIT if choice.most is None else choice.most
         columns.append(
             (
-                *(begin, end, place, place + length - 1, row.shift, row.need, cap, 0),
+                *(begin, end, place, found.factor, found.shift, row.need, cap, 0),
                 *(*_three(choice), *_four(choice.guards), orders[row.need].group),
             )
         )
-        begin, place = end, place + length
+        begin, place = end, place + found.rank.size
     return _joined(ranks), np.array(columns, dtype=np.int64).reshape(-1, 16)
 
 
@@ -394,12 +364,6 @@ def _tables(
     for table in (apart, two, three):
         table.setflags(write=False)
     return apart, two, three
-
-
-def _linked(row: _Row) -> NDArray[np.int64]:
-    linked = np.zeros(row.points_hz.size, dtype=np.int64)
-    linked[1:] = np.diff(row.points_hz) == row.step_hz
-    return linked
 
 
 def _joined(parts: Sequence[NDArray[np.int64]]) -> NDArray[np.int64]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import random
+import sys
 from functools import cache
 from typing import TYPE_CHECKING, Any
 from unittest import mock
@@ -23,6 +24,7 @@ from planner.coordination import (
     Order,
     PlacedCarrier,
     Wish,
+    closing,
     coordinate,
     count_fit,
     counting,
@@ -46,16 +48,25 @@ small_guards = st.tuples(st.integers(0, 9), st.integers(0, 7), st.integers(0, 7)
 carriers = st.lists(st.tuples(st.integers(0, 90), small_guards), max_size=5)
 
 
-@cache
-def plain_twin() -> ModuleType:
-    """Return the kernel a second time, nothing in it compiled."""
-    spec = importlib.util.spec_from_file_location("plain_kernel", kernel.__file__)
+def plain(path: str) -> ModuleType:
+    spec = importlib.util.spec_from_file_location("plain_kernel", path)
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)
-    with mock.patch.object(compiling, "compiled", lambda function: function):
-        spec.loader.exec_module(module)
+    spec.loader.exec_module(module)
     return module
+
+
+@cache
+def plain_twin() -> ModuleType:
+    """Return the kernel a second time, nothing in it or in its innermost steps compiled."""
+    with (
+        mock.patch.object(compiling, "compiled", lambda function: function),
+        mock.patch.object(compiling, "inlined", lambda function: function),
+    ):
+        steps = plain(str(closing.__file__))
+        with mock.patch.dict(sys.modules, {closing.__name__: steps}):
+            return plain(str(kernel.__file__))
 
 
 def guard_set(row: Guards) -> GuardSet:
@@ -77,6 +88,7 @@ def test_the_twin_is_plain_and_the_kernel_is_compiled() -> None:
     pytest.importorskip("numba", reason="without numba the kernel is its own twin")
     assert hasattr(kernel.stir, "py_func")
     assert not hasattr(plain_twin().stir, "py_func")
+    assert not hasattr(plain_twin().close_triples, "py_func")
 
 
 COMPANY = Company(
