@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import unicodedata
 
+from planner.report.calendar import deadlines_ics
 from planner.report.html import buying_page, stop_page
 from planner.report.reading import Plan, playing_stops
-from planner.report.tables import carriers_csv
+from planner.report.tables import carriers_csv, plain_list, reach_csv
 
 LONGEST_STEM = 80
 
@@ -49,8 +50,10 @@ def render_all(plan: Plan) -> dict[str, str]:
     -------
     dict
         Text by relative path with forward slashes: ``sheets/<first date>_<stop>.html`` and
-        ``tables/<first date>_<stop>_carriers.csv`` for every stop that is not cancelled, and
-        ``sheets/buying.html``. Text is to be written as UTF-8 with its line ends unchanged.
+        ``tables/<first date>_<stop>_carriers.csv`` and ``_mhz.txt`` for every stop that is not
+        cancelled, ``sheets/buying.html``, ``tables/reach.csv``, and where something must be
+        applied for by a known date ``tables/deadlines.ics``. Text is
+        to be written as UTF-8 with its line ends unchanged.
     """
     out = {}
     names = stems(plan)
@@ -58,5 +61,10 @@ def render_all(plan: Plan) -> dict[str, str]:
         stem = names[stop["id"]]
         out[f"sheets/{stem}.html"] = stop_page(plan, stop)
         out[f"tables/{stem}_carriers.csv"] = carriers_csv(stop)
+        out[f"tables/{stem}_mhz.txt"] = plain_list(stop)
     out["sheets/buying.html"] = buying_page(plan)
+    out["tables/reach.csv"] = reach_csv(plan, playing_stops(plan))
+    calendar = deadlines_ics(plan)
+    if calendar:
+        out["tables/deadlines.ics"] = calendar
     return out

@@ -116,3 +116,61 @@ def carriers_csv(stop: Plan) -> str:
         cells = _carrier_cells(stop, carrier)
         lines.append([cells[column] for column in CARRIER_COLUMNS])
     return csv_text(CARRIER_COLUMNS, lines)
+
+
+def plain_list(stop: Plan) -> str:
+    """Return our carriers of a stop in MHz, one a line, ascending, each once.
+
+    Spares and carriers that cannot be retuned are in it, other people's are not. Nothing but
+    figures, so that any analyser or spreadsheet takes it.
+    """
+    ours = {row["frequency_mhz"] for row in rows(stop, "carriers") if not row.get("other")}
+    return "".join(f"{words.mhz(value)}\n" for value in sorted(ours - {None}))
+
+
+REACH_COLUMNS = (
+    "first_date",
+    "stop",
+    "place",
+    "tv_channel",
+    "low_mhz",
+    "high_mhz",
+    "air",
+    "law",
+    "station_id",
+    "station",
+    "country",
+    "service",
+    "distance_km",
+    "bearing_from_stop_deg",
+    "erp_toward_stop_kw",
+    "field_50_50_dbuv_m",
+    "field_50_10_dbuv_m",
+    "field_height_m",
+    "sigma_db",
+    "contour_law_km",
+    "contour_cautious_km",
+    "outside_contour_km",
+)
+
+
+def reach_csv(plan: Plan, stops: list[Plan]) -> str:
+    """Return what reaches the stops as CSV, one row a stop, TV channel and station listed.
+
+    A channel without a listed station has one row with the station's columns empty.
+    """
+    lines = []
+    for stop in stops:
+        start = {key: cell(stop[key]) for key in ("first_date", "place")}
+        start["stop"] = cell(stop["id"])
+        for channel in rows(stop, "channels"):
+            verdict = {key: cell(channel[key]) for key in ("low_mhz", "high_mhz", "air", "law")}
+            verdict["tv_channel"] = cell(channel["channel"])
+            for row in rows(channel, "transmitters") or [{}]:
+                station = table(table(plan, "transmitters"), row.get("station_id") or "")
+                cells = {key: cell(row.get(key)) for key in REACH_COLUMNS}
+                cells |= {key: cell(station.get(key)) for key in ("country", "service")}
+                cells["station"] = cell(station.get("name"))
+                cells |= start | verdict
+                lines.append([cells[key] for key in REACH_COLUMNS])
+    return csv_text(REACH_COLUMNS, lines)

@@ -187,8 +187,12 @@ def test_files_are_named_by_date_and_stop_and_never_leave_their_folder(plan: Pla
         "sheets/2027-03-09_Denver-----1-.html",
         "sheets/buying.html",
         "tables/2027-03-04_omaha-1_carriers.csv",
+        "tables/2027-03-04_omaha-1_mhz.txt",
         "tables/2027-03-06_chicago-1_carriers.csv",
+        "tables/2027-03-06_chicago-1_mhz.txt",
         "tables/2027-03-09_Denver-----1-_carriers.csv",
+        "tables/2027-03-09_Denver-----1-_mhz.txt",
+        "tables/reach.csv",
     ]
     assert file_stem("2027-03-04", "../../etc/passwd\x00") == "2027-03-04_------etc-passwd-"
     assert len(file_stem("2027-03-04", "x" * 500)) == 80

@@ -10,7 +10,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.report.tables import CARRIER_COLUMNS, carriers_csv, cell
+from planner.report.tables import (
+    CARRIER_COLUMNS,
+    REACH_COLUMNS,
+    carriers_csv,
+    cell,
+    plain_list,
+    reach_csv,
+)
 
 Plan = dict[str, Any]
 
@@ -111,3 +118,36 @@ def test_columns_of_quantities_carry_their_unit() -> None:
         ):
             if quantity in column and column != "power_kind":
                 assert column.rsplit("_", 1)[1] in {"mhz", "khz", "mw", "db", "m"}
+
+
+def test_the_plain_list_holds_our_carriers_once_and_ascending(plan: Plan) -> None:
+    stop = plan["stops"][0]
+    stop["carriers"][0]["other"] = True
+    stop["carriers"].append(dict(stop["carriers"][1]))
+    others = [row["frequency_mhz"] for row in stop["carriers"] if row["other"]]
+    assert len(others) > 1
+    figures = [float(line) for line in plain_list(stop).splitlines()]
+    assert figures == sorted({row["frequency_mhz"] for row in stop["carriers"]} - {*others})
+    assert plain_list({"carriers": []}) == ""
+
+
+def test_reach_has_a_row_for_every_station_listed_and_one_for_an_empty_channel(plan: Plan) -> None:
+    lines = _rows(reach_csv(plan, plan["stops"]))
+    expected = [
+        (stop["id"], str(channel["channel"]), row.get("station_id", ""))
+        for stop in plan["stops"]
+        for channel in stop["channels"]
+        for row in channel["transmitters"] or [{}]
+    ]
+    read = [(row["stop"].lstrip("'"), row["tv_channel"], row["station_id"]) for row in lines]
+    assert read == expected
+    assert {station for _, _, station in expected} > {""}
+    by_name = next(row for row in lines if row["station_id"] == "demo-020")
+    assert float(by_name["distance_km"]) == 12.34
+    assert set(by_name) == set(REACH_COLUMNS)
+
+
+def test_a_station_named_like_a_formula_does_not_run(plan: Plan) -> None:
+    plan["transmitters"]["demo-020"]["name"] = "=1+1"
+    lines = _rows(reach_csv(plan, plan["stops"]))
+    assert {row["station"] for row in lines if row["station_id"] == "demo-020"} == {"'=1+1"}
