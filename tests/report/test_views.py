@@ -432,6 +432,12 @@ def test_chances_stand_beside_what_they_belong_to(plan: Plan) -> None:
         row.channel: row for row in channels_view(plan, stop_of(plan, "omaha-1"), "km").channels
     }
     assert views[str(channel["channel"])].chance == "26 %"
+    held = next(row for row in stop_of(plan, "omaha-1")["channels"] if row["air"] == "held")
+    held["chance_clear"] = 0.0
+    views = {
+        row.channel: row for row in channels_view(plan, stop_of(plan, "omaha-1"), "km").channels
+    }
+    assert views[str(held["channel"])].chance == "\u2013"
     plan["combinations"][0]["chance_all_stops"] = 0.4
     first = next(row for row in buying_view(plan).combinations if row.rank == "1")
     assert first.chance == "40 %"

@@ -150,7 +150,7 @@ def _channel(plan: Plan, channel: Plan, unit: str, shared: Container[str]) -> Ch
         air=words.clean(channel["air"]),
         law=words.clean(channel["law"]),
         noise_rise=_noise(channel),
-        chance=words.chance(channel.get("chance_clear")),
+        chance=words.chance(None if channel["air"] == "held" else channel.get("chance_clear")),
         reasons=tuple(text for text in _told(channel) if text not in shared),
         transmitters=tuple(transmitter(plan, row, unit) for row in shown),
         weaker=listed - len(shown),
