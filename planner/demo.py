@@ -12,7 +12,7 @@ from planner.errors import PlannerError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-FILES = ("tour.toml", "stations.csv", "stations.csv.coverage.toml", "gear.csv")
+FILES = ("tour.toml", "stations.csv", "stations.csv.coverage.toml", "gear.csv", "parts.csv")
 
 
 @contextlib.contextmanager

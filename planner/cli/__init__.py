@@ -14,6 +14,7 @@ from planner.cli.compare import compare_command
 from planner.cli.coordinate import coordinate_command
 from planner.cli.demo import demo_command
 from planner.cli.field import field_command
+from planner.cli.hookup import hookup_command
 from planner.cli.memory import leave_at_once
 from planner.cli.new import new_command
 from planner.cli.pack import pack_command
@@ -44,6 +45,9 @@ app.command(
 app.command("rank", short_help="Which tuning range for which need.")(rank_command)
 app.command("coordinate", short_help="The frequencies of every stop, no sheets.")(
     coordinate_command
+)
+app.command("hookup", short_help="Antennas, cables, splitters; the level at every receiver.")(
+    hookup_command
 )
 app.command("compare", short_help="What changed between two plans, and why.")(compare_command)
 app.command("stations", short_help="A regulator's table to a station table.")(stations_command)

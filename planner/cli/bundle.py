@@ -39,7 +39,7 @@ def plan_digest(folder: Path) -> str:
 def write_bundle(
     folder: Path,
     document: Mapping[str, Any],
-    texts: Mapping[str, str],
+    texts: Mapping[str, str | bytes],
     *,
     seen: str | None = None,
 ) -> None:
@@ -51,8 +51,8 @@ def write_bundle(
         Made when missing.
     document : mapping
         The plan.
-    texts : mapping of str to str
-        Relative path to text.
+    texts : mapping of str to str or bytes
+        Relative path to what the file holds.
     seen : str, optional
         :func:`plan_digest` of the folder when the run began; a plan.json that came there since is
         not written over.
@@ -116,7 +116,7 @@ class Bundle:
     folder: Path
     seen: str
 
-    def write(self, document: Mapping[str, Any], texts: Mapping[str, str]) -> None:
+    def write(self, document: Mapping[str, Any], texts: Mapping[str, str | bytes]) -> None:
         """Write plan.json and the rendered files.
 
         Raises
@@ -131,7 +131,8 @@ class Bundle:
         since, are replaced, or removed when the new plan has none of that name; all other files
         are left alone. A plan.json that is none is moved aside.
         """
-        folder, everything = self.folder, {**texts, PLAN_FILE: plan_text(document)}
+        folder = self.folder
+        everything: dict[str, str | bytes] = {**texts, PLAN_FILE: plan_text(document)}
         with _told(folder):
             if plan_digest(folder) != self.seen:
                 raise InputFaults(
@@ -202,7 +203,7 @@ def _refuse_read_only(folder: Path) -> None:
         raise InputFaults([cannot_write(path, reason) for path in closed])
 
 
-def _refuse_foreign(folder: Path, texts: Mapping[str, str]) -> None:
+def _refuse_foreign(folder: Path, texts: Mapping[str, str | bytes]) -> None:
     """Refuse to write over what is not ours, all of it at once."""
     ours = _manifest(folder)
     parents = sorted({(folder / name).parent for name in texts} - {folder})
@@ -233,20 +234,20 @@ def _refuse_foreign(folder: Path, texts: Mapping[str, str]) -> None:
         raise InputFaults(faults)
 
 
-def _fill(staging: Path, texts: Mapping[str, str]) -> None:
+def _fill(staging: Path, texts: Mapping[str, str | bytes]) -> None:
     for name, text in texts.items():
         target = staging / name
         target.parent.mkdir(parents=True, exist_ok=True)
-        with target.open("w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
+        with target.open("wb") as stream:
+            stream.write(_bytes(text))
             stream.flush()
             os.fsync(stream.fileno())  # some disks say only here that they are full
 
 
-def _move(staging: Path, folder: Path, texts: Mapping[str, str]) -> None:
+def _move(staging: Path, folder: Path, texts: Mapping[str, str | bytes]) -> None:
     """Put everything in its place; a run killed on the way leaves only files known as ours."""
     earlier = _manifest(folder)
-    new = {name: (_digest(text.encode()),) for name, text in texts.items()}
+    new = {name: (_digest(_bytes(text)),) for name, text in texts.items()}
     both = {
         name: tuple(dict.fromkeys((*earlier.get(name, ()), *new.get(name, ()))))
         for name in {**earlier, **new}
@@ -266,6 +267,10 @@ def _move(staging: Path, folder: Path, texts: Mapping[str, str]) -> None:
         plan.replace(_free_name(folder, f"{PLAN_FILE}.not-read"))
     (staging / PLAN_FILE).replace(plan)
     _put_manifest(staging, folder, new)
+
+
+def _bytes(text: str | bytes) -> bytes:
+    return text if isinstance(text, bytes) else text.encode()
 
 
 def _put_manifest(staging: Path, folder: Path, known: Mapping[str, tuple[str, ...]]) -> None:

@@ -116,7 +116,9 @@ def run_tour(
     )
     if before:
         inputs.append(InputFile(file=before.name, sha256=before.sha256))
-    document = plan_document(result, inputs, previous=before.document if before else None)
+    document = plan_document(
+        result, inputs, previous=before.document if before else None, parts=loaded.parts
+    )
     return result, document
 
 

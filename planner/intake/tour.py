@@ -29,6 +29,7 @@ from planner.intake.tour_files import (
     sha256_of,
     written_name,
 )
+from planner.intake.tour_hookup import check_hookup_parts, load_hookup_parts, read_hookup
 from planner.intake.tour_sections import (
     EXCLUDE_KEYS,
     FIXED_KEYS,
@@ -87,6 +88,7 @@ if TYPE_CHECKING:
         Stop,
         ZonePair,
     )
+    from planner.records.hookup import Part
 
 __all__ = ["InputRecord", "LoadedTour", "load_tour"]
 
@@ -112,6 +114,8 @@ class LoadedTour:
         Files read: tour, route, station tables with their sidecars, catalogue.
     how_found : tuple of str
         How each stop was located, in the order of the stops.
+    parts : tuple of Part
+        The parts catalogue of ``[hookup]``; empty without one.
     """
 
     tour: Tour
@@ -119,6 +123,7 @@ class LoadedTour:
     gear: tuple[GearRange, ...]
     inputs: tuple[InputRecord, ...]
     how_found: tuple[str, ...]
+    parts: tuple[Part, ...] = ()
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -193,6 +198,9 @@ def load_tour(path: Path) -> LoadedTour:
         gear=(path.parent / names.gear, names.gear) if names.gear else None,
     )
     stations, gear, file_faults = load_files(files)
+    hookup = read_hookup(data, faults, needs=[need.name for _, need in parts.needs])
+    catalogue, part_records, part_faults = load_hookup_parts(path.parent, hookup)
+    check_hookup_parts(hookup, catalogue, faults)
     warnings = list(route.warnings)
     if gear is not None:
         warnings += check_needs_against_gear(parts.needs, gear)
@@ -203,12 +211,14 @@ def load_tour(path: Path) -> LoadedTour:
     warnings += route_warnings(route.drafts, route.ids)
     warnings += licence_warnings(parts.licences, route.drafts, route.ids, own)
     warnings += cleared_warnings(parts.statements.cleared)
-    found = (*faults.faults, *rule_faults, *route.faults, *file_faults)
+    found = (*faults.faults, *rule_faults, *route.faults, *file_faults, *part_faults)
     if found or stations is None or gear is None:
         raise InputFaults(found)
     return LoadedTour(
         tour=dataclasses.replace(
-            _tour(names, route, parts, gear=gear, warnings=warnings), permissions=own
+            _tour(names, route, parts, gear=gear, warnings=warnings),
+            permissions=own,
+            hookup=hookup,
         ),
         stations=stations,
         gear=gear,
@@ -216,7 +226,9 @@ def load_tour(path: Path) -> LoadedTour:
             *_own_records(path, route),
             *rule_records(path.parent, names.rules, len(own)),
             *file_records(files, stations, gear),
+            *part_records,
         ),
+        parts=catalogue,
         how_found=tuple(draft.located.how for draft in route.drafts if draft.located),
     )
 

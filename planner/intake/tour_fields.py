@@ -155,6 +155,21 @@ class TomlFields:
                 self.fault(key, value='""', allowed="texts that are not empty", advice="remove it")
         return tuple(lines)
 
+    def numbers(self, key: str, allowed: NumberRange) -> tuple[float, ...]:
+        """Return a list of numbers in the range; those at fault are left out."""
+        value = self._values.get(key, [])
+        if not isinstance(value, list):
+            self._wrong_type(key, "a list of numbers", f"write {key} = [30, 45]")
+            return ()
+        found = []
+        for item in value:
+            if _is_number(item) and _inside(item, allowed):
+                found.append(float(item))
+            else:
+                text = allowed.text()
+                self.fault(key, value=described(item), allowed=text, advice="correct it")
+        return tuple(found)
+
     def word(self, key: str, words: Collection[str], *, default: str) -> str:
         """Return one of the words, the default when missing or at fault."""
         if key not in self._values:

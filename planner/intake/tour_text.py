@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from planner.errors import InputFaults
 from planner.intake.faults import FaultList, nearest_word, shown
 from planner.intake.table import read_text
-from planner.intake.tour_fields import described
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,16 +29,15 @@ TABLES = (
     "cleared",
     "reserve",
     "zone_pair",
+    "hookup",
 )
-LATER_TABLES = ("hookup",)
-"""Tables of the tour file that this version does not use yet."""
 _PLACE = re.compile(r" \(at (line \d+, column \d+)\)")
 
 
 def parse_tour(path: Path, faults: FaultList) -> Mapping[str, object]:
     """Return a tour file's tables; numbers with decimals stay exact.
 
-    Unknown tables, and those that this version does not use yet, become faults.
+    Unknown tables become faults.
 
     Raises
     ------
@@ -60,16 +58,8 @@ def parse_tour(path: Path, faults: FaultList) -> Mapping[str, object]:
         )
         raise InputFaults(faults.faults) from None
     for key, value in data.items():
-        if key in LATER_TABLES and value:
-            faults.add(
-                f"[[{key}]]",
-                value=described(value),
-                allowed=", ".join(TABLES),
-                advice="this version does not use this table yet, and the plan would not be the "
-                "one you ask for; take it out to plan without it",
-            )
-        elif key not in (*TABLES, *LATER_TABLES):
-            near = nearest_word(key, (*TABLES, *LATER_TABLES))
+        if key not in TABLES:
+            near = nearest_word(key, TABLES)
             faults.add(
                 shown(key),
                 value="an unknown table" if isinstance(value, (dict, list)) else "an unknown key",

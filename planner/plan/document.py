@@ -14,6 +14,7 @@ from planner.plan import explain
 from planner.plan.blocks import lines_of
 from planner.plan.buying import buying_document
 from planner.plan.document_stop import licence_document, stop_document
+from planner.plan.hookup import hookup_section
 from planner.plan.warn import tour_warnings
 from planner.plan.world_law import deadlines_document
 from planner.spectrum import IntervalSet, common, depth, stop_costs
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
     from planner.plan.document_carriers import LastUse
     from planner.plan.pipeline import PlanResult
+    from planner.records.hookup import Part
 
 SCHEMA = "passband-plan/1"
 _CONTOUR_DECIMALS = 4
@@ -50,6 +52,7 @@ def plan_document(
     inputs: Sequence[InputFile],
     *,
     previous: Mapping[str, Any] | None = None,
+    parts: Sequence[Part] = (),
 ) -> dict[str, Any]:
     """Return the plan as a document of plain values, keys in the contract's order.
 
@@ -61,6 +64,8 @@ def plan_document(
         Files read, for the record.
     previous : mapping or None
         The earlier plan that this one follows; sets ``issue`` and ``replaces``.
+    parts : sequence of Part
+        The parts catalogue of ``[hookup]``.
 
     Raises
     ------
@@ -125,6 +130,8 @@ def plan_document(
             for row in result.tour.owned
         ],
     }
+    document["hookup"], more = hookup_section(result, document, parts)
+    warnings += more
     document["buying"] = buying_document(result.tour, result.gear, document)
     _number_issue(document, previous)
     return document

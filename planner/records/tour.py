@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import datetime as dt
 
+    from planner.records.hookup import HookupSpec
     from planner.records.permissions import Permission
     from planner.records.statements import (
         Assigned,
@@ -273,6 +274,8 @@ class Tour:
         ``(code, where, text)`` found while reading.
     permissions : tuple of Permission
         The user's own rules file; they take the place of the shipped rows of their countries.
+    hookup : HookupSpec or None
+        The ``[hookup]`` table; None where there is none.
     """
 
     name: str
@@ -294,3 +297,4 @@ class Tour:
     zone_pairs: tuple[ZonePair, ...] = ()
     warnings: tuple[tuple[str, str, str], ...] = ()
     permissions: tuple[Permission, ...] = ()
+    hookup: HookupSpec | None = None

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import unicodedata
 
+from planner.report import words
 from planner.report.calendar import deadlines_ics
+from planner.report.hookup_page import hookup_files
 from planner.report.html import buying_page, stop_page
-from planner.report.reading import Plan, playing_stops
+from planner.report.reading import Plan, playing_stops, table
 from planner.report.tables import carriers_csv, plain_list, reach_csv
+from planner.report.views.stop import issue_line, paper_of
 
 LONGEST_STEM = 80
 
@@ -38,7 +41,7 @@ def stems(plan: Plan) -> dict[str, str]:
     return out
 
 
-def render_all(plan: Plan) -> dict[str, str]:
+def render_all(plan: Plan) -> dict[str, str | bytes]:
     """Make every page and table of a plan.
 
     Parameters
@@ -52,10 +55,11 @@ def render_all(plan: Plan) -> dict[str, str]:
         Text by relative path with forward slashes: ``sheets/<first date>_<stop>.html`` and
         ``tables/<first date>_<stop>_carriers.csv`` and ``_mhz.txt`` for every stop that is not
         cancelled, ``sheets/buying.html``, ``tables/reach.csv``, and where something must be
-        applied for by a known date ``tables/deadlines.ics``. Text is
-        to be written as UTF-8 with its line ends unchanged.
+        applied for by a known date ``tables/deadlines.ics``. With a
+        hook-up also those of :func:`~planner.report.hookup_page.hookup_files`. Text is to be
+        written as UTF-8 with its line ends unchanged.
     """
-    out = {}
+    out: dict[str, str | bytes] = {}
     names = stems(plan)
     for stop in playing_stops(plan):
         stem = names[stop["id"]]
@@ -67,4 +71,9 @@ def render_all(plan: Plan) -> dict[str, str]:
     calendar = deadlines_ics(plan)
     if calendar:
         out["tables/deadlines.ics"] = calendar
+    hookup = table(plan, "hookup")
+    if "meets" in hookup:  # as this version writes it
+        title = words.clean(table(plan, "tour").get("name"))
+        issue, paper = issue_line(plan), paper_of(plan)
+        out |= hookup_files(hookup, title=title, issue=issue, paper=paper)
     return out

@@ -9,8 +9,10 @@ from markupsafe import Markup
 
 from planner.report import words
 from planner.report.pictures import carrier_picture, stop_picture
+from planner.report.reading import rows, table
 from planner.report.route_picture import depth_picture
 from planner.report.views.buying import buying_view
+from planner.report.views.hookup import stop_hookup_lines
 from planner.report.views.stop import stop_view
 
 if TYPE_CHECKING:
@@ -31,7 +33,8 @@ def css_string(text: str) -> Markup:
 
 
 @functools.cache
-def _environment() -> jinja2.Environment:
+def environment() -> jinja2.Environment:
+    """Return the templates of the pages, with escaping on."""
     import jinja2
 
     environment = jinja2.Environment(
@@ -55,12 +58,19 @@ def stop_page(plan: Plan, stop: Plan) -> str:
     """Return the sheet of one stop as one HTML text."""
     picture = Markup(stop_picture(plan, stop))  # noqa: S704 - escaped where it is drawn
     closer = Markup(carrier_picture(plan, stop))  # noqa: S704 - escaped where it is drawn
-    template = _environment().get_template("stop.html.j2")
-    return template.render(view=stop_view(plan, stop), picture=picture, closer=closer)
+    template = environment().get_template("stop.html.j2")
+    return template.render(
+        view=stop_view(plan, stop),
+        picture=picture,
+        closer=closer,
+        hookup=stop_hookup_lines(plan, stop),
+    )
 
 
 def buying_page(plan: Plan) -> str:
     """Return the buying summary as one HTML text."""
     picture = Markup(depth_picture(plan))  # noqa: S704 - escaped where it is drawn
-    template = _environment().get_template("buying.html.j2")
-    return template.render(view=buying_view(plan), picture=picture)
+    template = environment().get_template("buying.html.j2")
+    hookup = table(plan, "hookup")
+    parts = rows(hookup, "parts")
+    return template.render(view=buying_view(plan), picture=picture, hookup=parts)
