@@ -21,6 +21,7 @@ from planner.cli.pack import pack_command
 from planner.cli.plan import plan_command
 from planner.cli.rank import rank_command
 from planner.cli.reach import reach_command
+from planner.cli.sheets import sheets_command
 from planner.cli.stations import stations_command
 from planner.errors import InputFaults, PlannerError
 
@@ -50,6 +51,9 @@ app.command("hookup", short_help="Antennas, cables, splitters; the level at ever
     hookup_command
 )
 app.command("compare", short_help="What changed between two plans, and why.")(compare_command)
+app.command("sheets", short_help="A plan printed again: other order, labels, numbers.")(
+    sheets_command
+)
 app.command("stations", short_help="A regulator's table to a station table.")(stations_command)
 app.command("field", short_help="Field strength of each row of a table.")(field_command)
 app.command("pack", short_help="How many carriers fit, and which.")(pack_command)

@@ -52,7 +52,7 @@ def write_bundle(
     document : mapping
         The plan.
     texts : mapping of str to str or bytes
-        Relative path to what the file holds.
+        Relative path to text, or to what is no text.
     seen : str, optional
         :func:`plan_digest` of the folder when the run began; a plan.json that came there since is
         not written over.
@@ -131,8 +131,7 @@ class Bundle:
         since, are replaced, or removed when the new plan has none of that name; all other files
         are left alone. A plan.json that is none is moved aside.
         """
-        folder = self.folder
-        everything: dict[str, str | bytes] = {**texts, PLAN_FILE: plan_text(document)}
+        folder, everything = self.folder, {**texts, PLAN_FILE: plan_text(document)}
         with _told(folder):
             if plan_digest(folder) != self.seen:
                 raise InputFaults(
@@ -149,6 +148,27 @@ class Bundle:
             try:
                 _fill(staging, everything)
                 _move(staging, folder, everything)
+            finally:
+                shutil.rmtree(staging, ignore_errors=True)
+
+    def add(self, files: Mapping[str, str | bytes]) -> None:
+        """Write files beside whatever is there; nothing is removed, plan.json is not touched.
+
+        Raises
+        ------
+        InputFaults
+            When a file that no earlier run wrote - or that somebody changed since - stands in the
+            way.
+        """
+        with _told(self.folder):
+            _refuse_foreign(self.folder, files)
+            staging = Path(tempfile.mkdtemp(prefix=_STAGING, dir=self.folder))
+            try:
+                _fill(staging, files)
+                known = _put_known(staging, self.folder, files)
+                _place(staging, self.folder, files)
+                kept = {name: (_digest(_raw(files[name])),) for name in files}
+                _put_manifest(staging, self.folder, {**known, **kept})
             finally:
                 shutil.rmtree(staging, ignore_errors=True)
 
@@ -239,7 +259,7 @@ def _fill(staging: Path, texts: Mapping[str, str | bytes]) -> None:
         target = staging / name
         target.parent.mkdir(parents=True, exist_ok=True)
         with target.open("wb") as stream:
-            stream.write(_bytes(text))
+            stream.write(_raw(text))
             stream.flush()
             os.fsync(stream.fileno())  # some disks say only here that they are full
 
@@ -247,16 +267,9 @@ def _fill(staging: Path, texts: Mapping[str, str | bytes]) -> None:
 def _move(staging: Path, folder: Path, texts: Mapping[str, str | bytes]) -> None:
     """Put everything in its place; a run killed on the way leaves only files known as ours."""
     earlier = _manifest(folder)
-    new = {name: (_digest(_bytes(text)),) for name, text in texts.items()}
-    both = {
-        name: tuple(dict.fromkeys((*earlier.get(name, ()), *new.get(name, ()))))
-        for name in {**earlier, **new}
-    }
-    _put_manifest(staging, folder, both)
-    for name in texts:
-        if name != PLAN_FILE:
-            (folder / name).parent.mkdir(parents=True, exist_ok=True)
-            (staging / name).replace(folder / name)
+    new = {name: (_digest(_raw(text)),) for name, text in texts.items()}
+    _put_known(staging, folder, texts)
+    _place(staging, folder, texts)
     for name, digests in earlier.items():
         old = folder / name
         if name not in texts and old.is_file() and _digest(old.read_bytes()) in digests:
@@ -269,8 +282,22 @@ def _move(staging: Path, folder: Path, texts: Mapping[str, str | bytes]) -> None
     _put_manifest(staging, folder, new)
 
 
-def _bytes(text: str | bytes) -> bytes:
-    return text if isinstance(text, bytes) else text.encode()
+def _put_known(
+    staging: Path, folder: Path, texts: Mapping[str, str | bytes]
+) -> dict[str, tuple[str, ...]]:
+    """Make old and new files known as ours before anything is moved; return what is known."""
+    known = _manifest(folder)
+    for name, text in texts.items():
+        known[name] = tuple(dict.fromkeys((*known.get(name, ()), _digest(_raw(text)))))
+    _put_manifest(staging, folder, known)
+    return known
+
+
+def _place(staging: Path, folder: Path, texts: Mapping[str, str | bytes]) -> None:
+    for name in texts:
+        if name != PLAN_FILE:
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            (staging / name).replace(folder / name)
 
 
 def _put_manifest(staging: Path, folder: Path, known: Mapping[str, tuple[str, ...]]) -> None:
@@ -301,6 +328,10 @@ def _manifest(folder: Path) -> dict[str, tuple[str, ...]]:
         and not Path(name).is_absolute()
         and ".." not in Path(name).parts
     }
+
+
+def _raw(text: str | bytes) -> bytes:
+    return text.encode() if isinstance(text, str) else text
 
 
 def _digest(raw: bytes) -> str:

@@ -122,7 +122,7 @@ def _of_tour(tour: Path) -> tuple[dict[str, Any], str]:
 def _write(folder: Path, document: dict[str, Any], title: str) -> None:
     """Write page, drawings and tables into a new or empty folder."""
     from planner.errors import Fault, InputFaults
-    from planner.report.hookup_page import hookup_files
+    from planner.report.hookup_page import hookup_files, hookup_pdf
 
     if folder.exists() and any(folder.iterdir() if folder.is_dir() else [folder]):
         raise InputFaults(
@@ -136,7 +136,9 @@ def _write(folder: Path, document: dict[str, Any], title: str) -> None:
             ]
         )
     try:
-        files = hookup_files(document, title=title, issue="without a plan", paper="a4")
+        said = {"title": title, "issue": "without a plan", "paper": "a4"}
+        files = hookup_files(document, **said)
+        files["sheets/hookup.pdf"] = hookup_pdf(document, **said)
         for name, content in files.items():
             target = folder / name
             target.parent.mkdir(parents=True, exist_ok=True)

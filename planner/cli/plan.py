@@ -29,6 +29,7 @@ def plan_command(
     """
     from planner.cli.bundle import PLAN_FILE, bundle_in
     from planner.cli.earlier import EarlierPlan, plan_in
+    from planner.cli.printing import printed
     from planner.cli.running import (
         EXIT_SHORT,
         checked_effort,
@@ -56,7 +57,8 @@ def plan_command(
         result, document = run_tour(tour, effort=how_hard, previous=earlier)
         strict_exit(document, strict=strict)
         say("writing sheets")
-        bundle.write(document, render_all(document))
+        sheets = printed(document, earlier)
+        bundle.write(document, {**render_all(document), **sheets})
     if as_json:
         print_json(document)
     else:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
-from planner.report.svg import GREY, HAIR, INK, label, line
+from planner.report.drawing import Shape, Shapes, label, line
+from planner.report.svg import GREY, HAIR, INK
 from planner.units import HZ_PER_MHZ, shortest_mhz
 
 if TYPE_CHECKING:
@@ -109,9 +110,9 @@ def ticks_hz(panel: Panel) -> list[int]:
     return [panel.low_hz]
 
 
-def draw_axis(axis: Axis, y: float, bottom: float) -> str:
+def draw_axis(axis: Axis, y: float, bottom: float) -> Shapes:
     """Draw the MHz axis at height ``y`` with hairlines down to ``bottom``."""
-    out = []
+    out: list[Shape] = []
     taken = -1e9
     for panel in axis.panels:
         out.append(line(panel.left, y, panel.right, y, stroke=INK, stroke_width=1))
@@ -120,33 +121,33 @@ def draw_axis(axis: Axis, y: float, bottom: float) -> str:
             text = shortest_mhz(mark_hz)
             half = 3.0 * len(text)
             out.append(line(x, y - 4, x, y, stroke=INK, stroke_width=1))
-            out.append(line(x, y, x, bottom, stroke=HAIR, stroke_width="0.4"))
+            out.append(line(x, y, x, bottom, stroke=HAIR, stroke_width=0.4))
             if x - half > taken + 4:
-                out.append(label(x, y - 7, text, text_anchor="middle", fill=INK))
+                out.append(label(x, y - 7, text, anchor="middle", fill=INK))
                 taken = x + half
     for before, after in zip(axis.panels, axis.panels[1:], strict=False):
         for x, lean in ((before.right, 2), (after.left, -2)):
             out.append(
-                line(x + lean - 2, y + 3, x + lean + 2, y - 3, stroke=GREY, stroke_width="0.8")
+                line(x + lean - 2, y + 3, x + lean + 2, y - 3, stroke=GREY, stroke_width=0.8)
             )
-    return "".join(out)
+    return tuple(out)
 
 
-def draw_channels(axis: Axis, channels: list[tuple[str, int, int]], y: float) -> str:
+def draw_channels(axis: Axis, channels: list[tuple[str, int, int]], y: float) -> Shapes:
     """Draw TV channel edges and numbers as small secondary ticks below the axis line."""
-    out: list[str] = []
+    out: list[Shape] = []
     for name, low_hz, high_hz in channels:
         for left, right in axis.pieces(low_hz, high_hz):
-            out.extend(line(x, y, x, y + 3, stroke=GREY, stroke_width="0.5") for x in (left, right))
+            out.extend(line(x, y, x, y + 3, stroke=GREY, stroke_width=0.5) for x in (left, right))
             if right - left >= 5.0 * len(name) + 1:
                 out.append(
                     label(
                         (left + right) / 2,
                         y + 9.5,
                         name,
-                        text_anchor="middle",
+                        anchor="middle",
                         fill=GREY,
-                        font_size="7.5",
+                        size=7.5,
                     )
                 )
-    return "".join(out)
+    return tuple(out)

@@ -6,6 +6,7 @@ import dataclasses
 from typing import TYPE_CHECKING
 
 from planner.report import svg, words
+from planner.report.drawing import Shape, Shapes, label, line, path, rect
 from planner.report.lanes import WIDTH, Draw
 from planner.report.reading import occupied_hz
 
@@ -71,24 +72,23 @@ def _label_rows(places: list[_Place], most: int) -> list[int | None]:
     return out
 
 
-def draw_bar(carrier: Plan, left: float, right: float, y: float, tip: str = "") -> str:
+def draw_bar(carrier: Plan, left: float, right: float, y: float, tip: str = "") -> Shapes:
     """Draw one carrier: solid, a spare hollow, a fixed one dark with a cap."""
     width = max(LEAST_BAR, right - left)
-    x = (left + right - width) / 2
-    place: dict[str, svg.Attribute] = {"x": x, "y": y, "width": f"{width:.2f}", "height": 15}
+    middle = (left + right) / 2
     if carrier.get("spare"):
-        hollow = max(2.2, width)
-        place |= {"x": (left + right - hollow) / 2, "width": f"{hollow:.2f}"}
-        return svg.element(
-            "rect", tip, fill="#ffffff", stroke=svg.ACCENT, stroke_width="0.7", **place
+        width = max(2.2, width)
+        x = middle - width / 2
+        return (
+            rect(x, y, width, 15, tip=tip, fill="#ffffff", stroke=svg.ACCENT, stroke_width=0.7),
         )
     own = not (carrier.get("fixed") or carrier.get("other"))
-    bar = svg.element("rect", tip, fill=svg.ACCENT if own else svg.INK, **place)
+    colour = svg.ACCENT if own else svg.INK
+    bar = rect(middle - width / 2, y, width, 15, fill=colour, tip=tip)
     if own:
-        return bar
-    middle = (left + right) / 2
-    cap = f"M{svg.number(middle - 3)} {svg.number(y)}h6l-3 4z"
-    return bar + svg.element("path", d=cap, fill=svg.INK)
+        return (bar,)
+    cap = ((middle - 3, y), (middle + 3, y), (middle, y + 4))
+    return (bar, path([cap], fill=svg.INK, closed=True))
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -105,8 +105,7 @@ class _Spot:
     @property
     def tip(self) -> str:
         name = words.clean(self.carrier["name"])
-        text = f"{name}, {words.mhz(self.carrier['frequency_mhz'])} MHz"
-        return svg.element("title", svg.words(text))
+        return f"{name}, {words.mhz(self.carrier['frequency_mhz'])} MHz"
 
 
 def _spots(axis: Axis, carriers: list[Plan]) -> list[_Spot]:
@@ -119,20 +118,20 @@ def _spots(axis: Axis, carriers: list[Plan]) -> list[_Spot]:
     return out
 
 
-def _name(spot: _Spot, row: int, bars: float) -> str:
+def _name(spot: _Spot, row: int, bars: float) -> Shapes:
     at = bars - 3 - LABEL_HEIGHT * row
     fits = _place(spot.middle, spot.text).right > spot.middle
-    lead = svg.line(spot.middle, at - 6, spot.middle, bars, stroke=svg.GREY, stroke_width="0.4")
-    return lead + svg.label(
-        spot.middle + (2.5 if fits else -2.5),
-        at,
-        spot.text,
-        font_size="8.5",
-        fill=svg.INK,
-        stroke="#ffffff",
-        stroke_width=2,
-        paint_order="stroke",
-        text_anchor="start" if fits else "end",
+    return (
+        line(spot.middle, at - 6, spot.middle, bars, stroke=svg.GREY, stroke_width=0.4),
+        label(
+            spot.middle + (2.5 if fits else -2.5),
+            at,
+            spot.text,
+            size=8.5,
+            fill=svg.INK,
+            halo=2,
+            anchor="start" if fits else "end",
+        ),
     )
 
 
@@ -148,25 +147,27 @@ def draw_carriers(
     levels = _label_rows([_place(spot.middle, spot.text) for spot in spots], names)
     room = LABEL_HEIGHT * (1 + max((row for row in levels if row is not None), default=-1)) + 2
 
-    def draw(axis: Axis, y: float) -> str:
+    def draw(axis: Axis, y: float) -> Shapes:
         bars = y + room
-        out = [
-            svg.rect(
-                left,
-                bars + 17,
-                right - left,
-                3,
-                fill=svg.PALE,
-                stroke=svg.ACCENT,
-                stroke_width="0.4",
-            )
-            for window in windows_hz
-            for left, right in axis.pieces(*window)
-        ]
+        out: list[Shape] = []
+        for window in windows_hz:
+            for left, right in axis.pieces(*window):
+                out.append(
+                    rect(
+                        left,
+                        bars + 17,
+                        right - left,
+                        3,
+                        fill=svg.PALE,
+                        stroke=svg.ACCENT,
+                        stroke_width=0.4,
+                    )
+                )
         for spot, row in zip(spots, levels, strict=True):
             if row is not None:
-                out.append(_name(spot, row, bars))
-        out.extend(draw_bar(spot.carrier, spot.left, spot.right, bars, spot.tip) for spot in spots)
-        return "".join(out)
+                out.extend(_name(spot, row, bars))
+        for spot in spots:
+            out.extend(draw_bar(spot.carrier, spot.left, spot.right, bars, spot.tip))
+        return tuple(out)
 
     return room + 28, draw

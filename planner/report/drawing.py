@@ -1,207 +1,123 @@
-"""A drawing as a list of lines, boxes and texts in millimetres, whatever engine prints it."""
+"""Drawings as plain records, the same for every engine: shapes in user units, y downwards."""
 
 from __future__ import annotations
 
 import dataclasses
+from typing import TYPE_CHECKING, Literal, TypedDict, Unpack
 
-from planner.report import svg, words
+from planner.report.words import clean
 
-_CHARACTER = 0.53
-"""Mean width of a character in a sans-serif fount, in parts of its size."""
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+Point = tuple[float, float]
+Anchor = Literal["start", "middle", "end"]
+
+MARK = "mark:"
+"""Begins a fill that is a word's mark (see :data:`planner.report.svg.MARKS`), not a colour."""
+
+
+class TextLook(TypedDict, total=False):
+    """How a text looks, the defaults as in :class:`Shape`."""
+
+    size: float
+    bold: bool
+    anchor: Anchor
+    fill: str
+    halo: float
+
+
+class LineLook(TypedDict, total=False):
+    """How a line or an outline looks, the defaults as in :class:`Shape`."""
+
+    fill: str
+    stroke: str
+    stroke_width: float
+    dash: tuple[float, ...]
+    closed: bool
+    tip: str
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
-class Stroke:
-    """A line through points.
+class Shape:
+    """One rectangle, straight line, text or path.
 
     Attributes
     ----------
-    points : tuple of (float, float)
-        From the left upper corner [mm].
-    width : float
-        [mm].
+    kind : str
+        ``"rect"``, ``"line"``, ``"text"`` or ``"path"``.
+    box : tuple of float
+        ``(x, y, width, height)`` of a rectangle, ``(x1, y1, x2, y2)`` of a line, ``(x, y, 0, 0)``
+        where the base line of a text begins, is centred or ends, as ``anchor`` says.
+    paths : tuple of tuple of Point
+        Points of a path, joined by straight lines; several strokes are several tuples.
+    closed : bool
+        Whether every stroke of a path returns to its start.
+    text : str
+        Text on one line, cleaned.
+    fill, stroke : str
+        ``#rrggbb``, empty for none; a fill may be ``mark:held`` and the like.
+    size, halo : float
+        Height of a text, and width of the white line around it.
     dash : tuple of float
-        Lengths of dashes and gaps [mm]; empty for a whole line.
-    colour, fill : str
-        As ``#rrggbb``; an empty fill leaves it open, else the line is closed.
+        Lengths of line and gap; empty for an unbroken line.
+    tip : str
+        What a pointer over the shape is told; a printed page has none.
     """
 
-    points: tuple[tuple[float, float], ...]
-    width: float = 0.3
-    dash: tuple[float, ...] = ()
-    colour: str = svg.INK
+    kind: Literal["rect", "line", "text", "path"]
+    box: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
+    paths: tuple[tuple[Point, ...], ...] = ()
+    closed: bool = False
+    text: str = ""
     fill: str = ""
-
-
-@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
-class Lettering:
-    """A text at a point.
-
-    Attributes
-    ----------
-    x, y : float
-        Of its base line [mm].
-    size : float
-        Height of the fount [mm].
-    anchor : str
-        ``"start"``, ``"middle"`` or ``"end"``.
-    """
-
-    x: float
-    y: float
-    text: str
-    size: float = 2.6
-    anchor: str = "start"
+    stroke: str = ""
+    stroke_width: float = 1.0
+    dash: tuple[float, ...] = ()
+    size: float = 10.0
     bold: bool = False
-    colour: str = svg.INK
+    anchor: Anchor = "start"
+    halo: float = 0.0
+    tip: str = ""
+
+
+Shapes = tuple[Shape, ...]
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
-class Drawing:
+class Picture:
     """A whole drawing.
 
     Attributes
     ----------
-    width, height : float
-        [mm].
+    size : tuple of float
+        Width and height [user unit].
     title, description : str
-        For people who do not see it.
-    strokes, letterings : tuple
-        Strokes lie below the texts, both in order.
+        Its name, and what it shows, for those who do not see it.
     """
 
-    width: float
-    height: float
+    size: Point
     title: str
     description: str
-    strokes: tuple[Stroke, ...]
-    letterings: tuple[Lettering, ...]
+    shapes: Shapes
 
 
-class Sheet:
-    """Collects what a drawing is made of."""
-
-    def __init__(self) -> None:
-        self.strokes: list[Stroke] = []
-        self.letterings: list[Lettering] = []
-
-    def line(
-        self, *points: tuple[float, float], width: float = 0.3, dash: tuple[float, ...] = ()
-    ) -> None:
-        """Draw a line through points."""
-        self.strokes.append(Stroke(points=points, width=width, dash=dash))
-
-    def box(
-        self,
-        corner: tuple[float, float],
-        size: tuple[float, float],
-        *,
-        fill: str = "#ffffff",
-        width: float = 0.35,
-    ) -> None:
-        """Draw a box from its left upper corner."""
-        (x, y), (w, h) = corner, size
-        points = ((x, y), (x + w, y), (x + w, y + h), (x, y + h))
-        self.strokes.append(Stroke(points=points, width=width, fill=fill))
-
-    def shape(self, *points: tuple[float, float], fill: str) -> None:
-        """Draw a filled shape."""
-        self.strokes.append(Stroke(points=points, width=0.3, fill=fill))
-
-    def text(
-        self,
-        at: tuple[float, float],
-        text: str,
-        *,
-        size: float = 2.6,
-        anchor: str = "start",
-        look: str = "",
-        room: float | None = None,
-    ) -> None:
-        """Write a text, ``"bold"`` or ``"grey"``; made smaller, then cut, until it has room."""
-        clean = words.clean(text)
-        if room is not None:
-            size = max(size * 0.8, min(size, room / (_CHARACTER * max(1, len(clean)))))
-            clean = words.cut(clean, max(3, int(room / (_CHARACTER * size))))
-        self.letterings.append(
-            Lettering(
-                x=at[0],
-                y=at[1],
-                text=clean,
-                size=size,
-                anchor=anchor,
-                bold=look == "bold",
-                colour=svg.GREY if look == "grey" else svg.INK,
-            )
-        )
-
-    def drawing(self, size: tuple[float, float], *, title: str, description: str) -> Drawing:
-        """Return the whole."""
-        return Drawing(
-            width=size[0],
-            height=size[1],
-            title=title,
-            description=description,
-            strokes=tuple(self.strokes),
-            letterings=tuple(self.letterings),
-        )
+def rect(x: float, y: float, width: float, height: float, **look: Unpack[LineLook]) -> Shape:
+    """Return a rectangle."""
+    return Shape(kind="rect", box=(x, y, width, height), **look)
 
 
-def width_of(text: str, size: float) -> float:
-    """Return about how wide a text prints [mm]."""
-    return len(text) * size * _CHARACTER
+def line(x1: float, y1: float, x2: float, y2: float, **look: Unpack[LineLook]) -> Shape:
+    """Return a straight line."""
+    return Shape(kind="line", box=(x1, y1, x2, y2), **look)
 
 
-def drawing_svg(drawing: Drawing, *, prefix: str) -> str:
-    """Return a drawing as an inline SVG, tenths of a millimetre as its units.
-
-    Parameters
-    ----------
-    drawing : Drawing
-        What to draw.
-    prefix : str
-        Start of the ids, unique on a page.
-    """
-    scale = 10.0
-    body = [_stroke(row, scale) for row in drawing.strokes]
-    body += [_lettering(row, scale) for row in drawing.letterings]
-    return svg.document(
-        prefix=prefix,
-        size=(drawing.width * scale, drawing.height * scale),
-        title=drawing.title,
-        description=drawing.description,
-        body="".join(body),
-    )
+def label(x: float, y: float, text: object, **look: Unpack[TextLook]) -> Shape:
+    """Return a text at a point, on one line and cleaned."""
+    return Shape(kind="text", box=(x, y, 0.0, 0.0), text=clean(text), **look)
 
 
-def _stroke(row: Stroke, scale: float) -> str:
-    points = " ".join(_pair(point, scale) for point in row.points)
-    extra: dict[str, str | float] = {}
-    if row.dash:
-        extra["stroke_dasharray"] = " ".join(svg.number(part * scale) for part in row.dash)
-    return svg.element(
-        "polygon" if row.fill else "polyline",
-        points=points,
-        fill=row.fill or "none",
-        stroke=row.colour,
-        stroke_width=row.width * scale,
-        **extra,
-    )
-
-
-def _pair(point: tuple[float, float], scale: float) -> str:
-    return f"{svg.number(point[0] * scale)},{svg.number(point[1] * scale)}"
-
-
-def _lettering(row: Lettering, scale: float) -> str:
-    extra: dict[str, str | float] = {"font_weight": "600"} if row.bold else {}
-    if row.anchor != "start":
-        extra["text_anchor"] = row.anchor
-    return svg.label(
-        row.x * scale,
-        row.y * scale,
-        row.text,
-        font_size=row.size * scale,
-        fill=row.colour,
-        **extra,
-    )
+def path(strokes: Iterable[Iterable[Point]], **look: Unpack[LineLook]) -> Shape:
+    """Return a path of straight lines; a stroke of fewer than two points is left out."""
+    kept = (tuple(stroke) for stroke in strokes)
+    return Shape(kind="path", paths=tuple(stroke for stroke in kept if len(stroke) > 1), **look)

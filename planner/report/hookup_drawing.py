@@ -6,12 +6,14 @@ import dataclasses
 from typing import TYPE_CHECKING
 
 from planner.report import svg, words
-from planner.report.drawing import Drawing, Sheet, width_of
 from planner.report.hookup_layout import CASCADE, LOAD, RECEIVER, WAY, Placed, TreeLayout
+from planner.report.hookup_sheet import Sheet, width_of
 from planner.report.reading import Plan, rows, table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from planner.report.drawing import Picture
 
 BRANCH_DASH: dict[str, tuple[float, ...]] = {"A": (), "B": (1.6, 0.9)}
 """Branch A is a whole line, branch B a broken one."""
@@ -50,7 +52,7 @@ class _Plan:
         return self.top + (row + 0.5) * self.row
 
 
-def rack_drawing(rack: Plan, group: Plan) -> Drawing:
+def rack_drawing(rack: Plan, group: Plan) -> Picture:
     """Return the drawing of the receivers of one group of a rack.
 
     Parameters
@@ -69,7 +71,7 @@ def rack_drawing(rack: Plan, group: Plan) -> Drawing:
     _tree(sheet, layout, group, measures=measures, ends=ends)
     _foot(sheet, measures)
     count = len(rows(group, "receivers"))
-    return sheet.drawing(
+    return sheet.picture(
         (measures.width, measures.height),
         title=f"Hook-up of {words.clean(rack['name'])}",
         description=f"{words.plural(count, 'receiver')}: {words.clean(arrangement['text'])}",

@@ -5,18 +5,20 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from planner.report import words
-from planner.report.drawing import Drawing, Sheet
+from planner.report.hookup_sheet import Sheet
 from planner.report.reading import Plan, rows, table
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from planner.report.drawing import Picture
 
 _MARGIN, _HEAD, _FOOT = 6.0, 19.0, 10.0
 _NAME_W, _BOX_W, _CABLE_W = 66.0, 30.0, 42.0
 _ROW = 7.0
 
 
-def transmit_drawing(hookup: Plan) -> Drawing | None:
+def transmit_drawing(hookup: Plan) -> Picture | None:
     """Return the drawing of the transmit side, None where there is none.
 
     Parameters
@@ -50,7 +52,7 @@ def transmit_drawing(hookup: Plan) -> Drawing | None:
         size=3,
         room=width - 2 * _MARGIN,
     )
-    return sheet.drawing(
+    return sheet.picture(
         (width, height),
         title="Hook-up of the in-ear transmitters",
         description=f"{words.plural(len(names), 'transmitter')} into "

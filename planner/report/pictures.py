@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from planner.report import svg, words
 from planner.report.axis import draw_axis, draw_channels, joined, make_axis
 from planner.report.carrier_lane import draw_bar, draw_carriers
+from planner.report.drawing import MARK, Picture, Shape, Shapes, label, rect
 from planner.report.lanes import (
     AXIS_Y,
     LEFT,
@@ -37,26 +38,22 @@ def _spans_hz(parts: Iterable[Plan]) -> list[tuple[int, int]]:
     return [(mhz_to_hz(part["low_mhz"]), mhz_to_hz(part["high_mhz"])) for part in parts]
 
 
-def legend(prefix: str, y: float, *, carriers: bool = True) -> str:
+def legend(y: float, *, carriers: bool = True) -> Shapes:
     """Draw the key of all marks in one line at height ``y``."""
-    out = []
+    out: list[Shape] = []
     x = LEFT
     for word in ("quiet", "faint", "unlisted", "held", "on-request", "barred"):
         text = "quiet, lawful" if word == "quiet" else word
-        out.append(
-            svg.rect(
-                x, y, 16, 10, fill=f"url(#{prefix}-{word})", stroke=svg.INK, stroke_width="0.5"
-            )
-        )
-        out.append(svg.label(x + 20, y + 8.5, text, font_size="8.5", fill=svg.INK))
+        out.append(rect(x, y, 16, 10, fill=MARK + word, stroke=svg.INK, stroke_width=0.5))
+        out.append(label(x + 20, y + 8.5, text, size=8.5, fill=svg.INK))
         x += 20 + 4.9 * len(text) + 12
     if carriers:
         keys = ({"spare": False}, "carrier"), ({"spare": True}, "spare"), ({"fixed": True}, "fixed")
         for kind, text in keys:
-            out.append(draw_bar(kind, x, x + 2, y - 3))
-            out.append(svg.label(x + 8, y + 8.5, text, font_size="8.5", fill=svg.INK))
+            out.extend(draw_bar(kind, x, x + 2, y - 3))
+            out.append(label(x + 8, y + 8.5, text, size=8.5, fill=svg.INK))
             x += 8 + 4.9 * len(text) + 12
-    return "".join(out)
+    return tuple(out)
 
 
 def _describe(stop: Plan) -> str:
@@ -98,67 +95,74 @@ def _draw_needs(plan: Plan, stop: Plan, lanes: Lanes, names: int) -> None:
         lanes.add(name, height - 4, draw)
 
 
-def _head(stop: Plan, lanes: Lanes) -> str:
+def _head(stop: Plan, lanes: Lanes) -> Shapes:
     channels = [
         (words.clean(row["channel"]), mhz_to_hz(row["low_mhz"]), mhz_to_hz(row["high_mhz"]))
         for row in rows(stop, "channels")
     ]
-    head = svg.label(0, AXIS_Y - 7, "MHz", fill=svg.INK, font_weight="600")
-    head += draw_axis(lanes.axis, AXIS_Y, lanes.y)
-    head += draw_channels(lanes.axis, channels, AXIS_Y)
-    if channels:
-        head += svg.label(0, AXIS_Y + 9.5, "TV channel", fill=svg.GREY, font_size="7.5")
-    return head
+    head = (
+        label(0, AXIS_Y - 7, "MHz", fill=svg.INK, bold=True),
+        *draw_axis(lanes.axis, AXIS_Y, lanes.y),
+        *draw_channels(lanes.axis, channels, AXIS_Y),
+    )
+    if not channels:
+        return head
+    return (*head, label(0, AXIS_Y + 9.5, "TV channel", fill=svg.GREY, size=7.5))
 
 
-def stop_picture(plan: Plan, stop: Plan, prefix: str = "sp") -> str:
-    """Draw the spectrum of a stop as SVG; an empty text when nothing was searched there.
+def stop_drawing(plan: Plan, stop: Plan) -> Picture | None:
+    """Draw the spectrum of a stop; None when nothing was searched there.
 
     Parameters
     ----------
     plan, stop : mapping
         The plan and one of its stops.
-    prefix : str
-        Begins every id, so that pictures can share a page.
     """
     carriers = rows(stop, "carriers")
     spans = [*_spans_hz(rows(stop, "spans")), *(occupied_hz(carrier) for carrier in carriers)]
     if not spans:
-        return ""
+        return None
     lanes = Lanes(make_axis(spans, LEFT, RIGHT), AXIS_Y + 16)
-    lanes.add("law", 22, draw_words(prefix, stop, "law", 15))
-    lanes.add("air", 24, draw_words(prefix, stop, "air", 15))
+    lanes.add("law", 22, draw_words(stop, "law", 15))
+    lanes.add("air", 24, draw_words(stop, "air", 15))
     if has_level(stop):
         lanes.add("noise rise", 46, draw_level(stop, 38))
     _draw_needs(plan, stop, lanes, 0)
-    body = svg.patterns(prefix) + _head(stop, lanes) + "".join(lanes.body)
-    return svg.document(
-        prefix=prefix,
+    return Picture(
         size=(WIDTH, lanes.y + 16),
         title=f"Spectrum at {words.clean(stop['place'])}",
         description=_describe(stop),
-        body=body + legend(prefix, lanes.y + 2),
+        shapes=(*_head(stop, lanes), *lanes.body, *legend(lanes.y + 2)),
     )
 
 
-def carrier_picture(plan: Plan, stop: Plan, prefix: str = "cp") -> str:
-    """Draw only the parts of the spectrum that carriers use, with their names, as SVG.
+def carrier_drawing(plan: Plan, stop: Plan) -> Picture | None:
+    """Draw only the parts of the spectrum that carriers use, with their names.
 
-    An empty text when there is no carrier, or when that is most of what was searched anyway.
+    None when there is no carrier, or when that is most of what was searched anyway.
     """
     used = [occupied_hz(carrier) for carrier in rows(stop, "carriers")]
     near = joined((low - MARGIN_HZ, high + MARGIN_HZ) for low, high in used)
     whole = joined([*_spans_hz(rows(stop, "spans")), *used])
     widths = [sum(high - low for low, high in spans) for spans in (near, whole)]
     if not near or widths[0] > CLOSER * widths[1]:
-        return ""
+        return None
     lanes = Lanes(make_axis(near, LEFT, RIGHT), AXIS_Y + 16)
     _draw_needs(plan, stop, lanes, NAME_ROWS)
-    return svg.document(
-        prefix=prefix,
+    return Picture(
         size=(WIDTH, lanes.y + 2),
         title=f"Carriers at {words.clean(stop['place'])}, closer",
         description=f"{words.short_number(widths[0] / HZ_PER_MHZ)} MHz around the carriers, which "
         "are listed in the table.",
-        body=_head(stop, lanes) + "".join(lanes.body),
+        shapes=(*_head(stop, lanes), *lanes.body),
     )
+
+
+def stop_picture(plan: Plan, stop: Plan, prefix: str = "sp") -> str:
+    """Return :func:`stop_drawing` as SVG whose ids begin with ``prefix``; empty for none."""
+    return svg.picture(stop_drawing(plan, stop), prefix)
+
+
+def carrier_picture(plan: Plan, stop: Plan, prefix: str = "cp") -> str:
+    """Return :func:`carrier_drawing` as SVG whose ids begin with ``prefix``; empty for none."""
+    return svg.picture(carrier_drawing(plan, stop), prefix)

@@ -4,9 +4,16 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape, quoteattr
 
+from planner.report.drawing import MARK
 from planner.report.words import clean
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from planner.report.drawing import Picture, Point, Shape
 
 INK = "#22262e"
 GREY = "#6a717d"
@@ -146,6 +153,94 @@ def patterns(prefix: str) -> str:
             )
         )
     return element("defs", "".join(out))
+
+
+def _width(value: float) -> str:
+    """Write a width; carriers are narrow, so with two decimals."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def _steps(stroke: tuple[Point, ...], *, closed: bool) -> str:
+    """Write path data of straight lines, upright and level ones in short."""
+    before = stroke[0]
+    out = [f"M{number(before[0])} {number(before[1])}"]
+    for at in stroke[1:]:
+        if at[1] == before[1]:
+            out.append(f"H{number(at[0])}")
+        elif at[0] == before[0]:
+            out.append(f"V{number(at[1])}")
+        else:
+            out.append(f"L{number(at[0])} {number(at[1])}")
+        before = at
+    return "".join(out) + "z" * closed
+
+
+def _filled(shape: Shape, prefix: str) -> str:
+    if shape.fill.startswith(MARK):
+        return f"url(#{prefix}-{shape.fill.removeprefix(MARK)})"
+    return shape.fill or "none"
+
+
+def _outline(shape: Shape) -> dict[str, Attribute]:
+    if not shape.stroke:
+        return {}
+    look: dict[str, Attribute] = {"stroke": shape.stroke}
+    if shape.stroke_width != 1:
+        look["stroke_width"] = f"{shape.stroke_width:g}"
+    if shape.dash:
+        look["stroke_dasharray"] = " ".join(f"{part:g}" for part in shape.dash)
+    return look
+
+
+def _text(shape: Shape) -> str:
+    look: dict[str, Attribute] = {}
+    if shape.anchor != "start":
+        look["text_anchor"] = shape.anchor
+    if shape.size != 10:
+        look["font_size"] = f"{shape.size:g}"
+    if shape.bold:
+        look["font_weight"] = "600"
+    if shape.halo:
+        look |= {"stroke": "#ffffff", "stroke_width": shape.halo, "paint_order": "stroke"}
+    x, y = shape.box[:2]
+    return element("text", escape(shape.text), x=x, y=y, fill=shape.fill, **look)
+
+
+def drawn(shapes: Iterable[Shape], prefix: str) -> str:
+    """Return shapes as SVG elements; marks refer to :func:`patterns` of the same prefix."""
+    out = []
+    for shape in shapes:
+        if shape.kind == "text":
+            out.append(_text(shape))
+            continue
+        tip = element("title", words(shape.tip)) if shape.tip else ""
+        one, two, three, four = shape.box
+        if shape.kind == "line":
+            look = _outline(shape)
+            out.append(element("line", tip, x1=one, y1=two, x2=three, y2=four, **look))
+            continue
+        look = {"fill": _filled(shape, prefix), **_outline(shape)}
+        if shape.kind == "rect":
+            look = {"x": one, "y": two, "width": _width(three), "height": four, **look}
+            out.append(element("rect", tip, **look))
+        else:
+            data = "".join(_steps(stroke, closed=shape.closed) for stroke in shape.paths)
+            out.append(element("path", tip, d=data, **look))
+    return "".join(out)
+
+
+def picture(whole: Picture | None, prefix: str) -> str:
+    """Return a picture as inline SVG whose ids begin with a prefix; nothing for no picture."""
+    if whole is None:
+        return ""
+    marked = any(shape.fill.startswith(MARK) for shape in whole.shapes)
+    return document(
+        prefix=prefix,
+        size=whole.size,
+        title=whole.title,
+        description=whole.description,
+        body=(patterns(prefix) if marked else "") + drawn(whole.shapes, prefix),
+    )
 
 
 def document(

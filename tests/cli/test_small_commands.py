@@ -19,7 +19,10 @@ def test_demo_writes_its_sheets_and_exits_0(tmp_path: Path) -> None:
     assert run.returncode == 0, run.stderr
     names = files_under(tmp_path / "demo")
     assert "plan.json" in names
-    assert len([name for name in names if name.startswith("sheets/")]) == 11
+    assert (
+        len([name for name in names if name.startswith("sheets/") and name.endswith(".html")]) == 11
+    )
+    assert len([name for name in names if name.endswith(".pdf")]) == 21
     assert "Invented stations and gear" in run.stdout
 
 
@@ -141,6 +144,7 @@ def test_version_and_module() -> None:
         "rank",
         "coordinate",
         "compare",
+        "sheets",
         "stations",
         "field",
         "pack",

@@ -13,15 +13,16 @@ from typing import Any
 
 import jsonschema
 import openpyxl
+import pypdf
 import pytest
 
 from planner.hookup.document import hookup_document
 from planner.hookup.records import Carrier, LocalTransmitter, StopScene
 from planner.hookup.rig import HookupRequest, design_hookup
 from planner.records.hookup import HookupSpec, RackSpec
-from planner.report import render_all
-from planner.report.drawing import drawing_svg, width_of
-from planner.report.hookup_page import hookup_drawings, hookup_files, hookup_page
+from planner.report import render_all, svg
+from planner.report.hookup_page import hookup_drawings, hookup_files, hookup_page, hookup_pdf
+from planner.report.hookup_sheet import PER_MM, width_of
 from planner.report.hookup_tables import levels_csv, parts_csv, parts_xlsx
 from planner.report.views.hookup import stop_hookup_lines
 from tests.report.sample_plan import sample_plan
@@ -87,18 +88,19 @@ def test_a_drawing_holds_every_receiver_and_stays_on_its_paper(zones: int, recei
     found = hookup_drawings(document(zones, receivers))
     assert set(found) == {"rack-1", "transmit"}
     for drawing in found.values():
-        for stroke in drawing.strokes:
-            for x, y in stroke.points:
-                assert 0 <= x <= drawing.width
-                assert 0 <= y <= drawing.height
-        for text in drawing.letterings:
+        for shape in drawing.shapes:
+            for x, y in (point for stroke in shape.paths for point in stroke):
+                assert 0 <= x <= drawing.size[0]
+                assert 0 <= y <= drawing.size[1]
+        for text in (shape for shape in drawing.shapes if shape.kind == "text"):
             wide = width_of(text.text, text.size)
-            left = text.x - {"start": 0.0, "middle": wide / 2, "end": wide}[text.anchor]
+            left = text.box[0] - {"start": 0.0, "middle": wide / 2, "end": wide}[text.anchor]
             assert left >= 0
-            assert left + wide <= drawing.width + 1.0  # widths are estimated to a millimetre
-            assert 0 < text.y < drawing.height
-            assert text.size >= 2.1  # millimetres; legible in print
-    texts = [text.text for text in found["rack-1"].letterings]
+            # widths are estimated to a millimetre
+            assert left + wide <= drawing.size[0] + PER_MM
+            assert 0 < text.box[1] < drawing.size[1]
+            assert text.size >= 2.1 * PER_MM  # millimetres; legible in print
+    texts = [shape.text for shape in found["rack-1"].shapes if shape.kind == "text"]
     (only,) = document(zones, receivers)["racks"]
     (own,) = only["groups"]
     for row in own["receivers"]:
@@ -111,16 +113,16 @@ def test_a_drawing_holds_every_receiver_and_stays_on_its_paper(zones: int, recei
 
 
 def test_the_branches_are_told_apart_without_colour() -> None:
-    strokes = hookup_drawings(document())["rack-1"].strokes
-    assert {bool(row.dash) for row in strokes} == {True, False}
+    shapes = hookup_drawings(document())["rack-1"].shapes
+    assert {bool(row.dash) for row in shapes if row.kind == "path"} == {True, False}
 
 
 def test_svg_is_well_formed_named_and_escaped() -> None:
     for name, drawing in hookup_drawings(document()).items():
-        root = ET.fromstring(drawing_svg(drawing, prefix=name))  # noqa: S314 - our own text
+        root = ET.fromstring(svg.picture(drawing, name))  # noqa: S314 - our own text
         assert root.tag == "{http://www.w3.org/2000/svg}svg"
         assert root[0].text == drawing.title
-    assert "<b>" not in drawing_svg(hookup_drawings(document())["rack-1"], prefix="x")
+    assert "<b>" not in svg.picture(hookup_drawings(document())["rack-1"], "x")
 
 
 def test_the_page_says_what_the_issue_of_safety_asks_and_names_the_stop() -> None:
@@ -197,3 +199,23 @@ def test_a_foreign_plan_with_the_least_of_a_hook_up_still_prints() -> None:
         "transmit": [],
     }
     assert "splitter" in str(render_all(plan)["sheets/buying.html"])
+
+
+@pytest.mark.parametrize(("zones", "receivers"), [(1, 9), (3, 40)])
+def test_the_pdf_holds_every_receiver_part_and_drawing(zones: int, receivers: int) -> None:
+    found = document(zones, receivers)
+    raw = hookup_pdf(found, title="A tour", issue="issue 1", paper="letter")
+    pages = pypdf.PdfReader(io.BytesIO(raw)).pages
+    texts = [page.extract_text() for page in pages]
+    for row in found["parts"]:
+        assert any(row["part"] in text for text in texts[:-2])
+    (only,) = found["racks"]
+    for row in only["groups"][0]["receivers"]:
+        assert f"{row['frequency_mhz']:.3f}" in texts[-2]
+    assert all(f"page {k} of {len(pages)}" in text for k, text in enumerate(texts, 1))
+    assert all("A prediction, not a permission." in text for text in texts)
+    drawings = list(hookup_drawings(found).values())
+    for page, drawing in zip(pages[-len(drawings) :], drawings, strict=True):
+        broad = drawing.size[0] > drawing.size[1]
+        assert (page.mediabox.width > page.mediabox.height) == broad
+    assert hookup_pdf(found, title="A tour", issue="issue 1", paper="letter") == raw

@@ -114,7 +114,7 @@ def test_level_has_its_own_lane_and_scale_and_no_filling(plan: Plan) -> None:
     assert {"0", "50 dB"} <= set(_texts(tree))
     scale = {text: node for node in tree.iter(f"{SVG}text") for text in [node.text or ""]}
     base, top = (float(scale[text].get("y", "nan")) - 3 for text in ("0", "50 dB"))
-    tops = [float(y) for y in re.findall(r"[ML][\d.]+ ([\d.]+)H", lines[0].get("d", ""))]
+    tops = [float(y) for y in re.findall(r"(?:[ML][\d.]+ |V)([\d.]+)H", lines[0].get("d", ""))]
     # the highest of the line is 46.3 dB on a scale of 50 dB; ordinates are written to 0.1
     assert min(tops) == pytest.approx(base - (base - top) * 46.3 / 50, abs=0.15)
     assert max(tops) == pytest.approx(base, abs=0.15)
@@ -306,7 +306,7 @@ def test_the_line_of_the_route_stands_at_the_number_of_stops(plan: Plan) -> None
         node.get("d", "") for node in tree.iter(f"{SVG}path") if node.get("fill") == "none"
     ]
     base, top = marks["0"], marks["all 3"]
-    levels = [float(y) for y in re.findall(r"V([\d.]+)H", line)]
+    levels = [float(y) for y in re.findall(r"(?:M[\d.]+ |V)([\d.]+)", line)]
     # 470-482 at none, then 2, 1, 3 and 2 of 3 stops, and back to none; ordinates written to 0.1
     counts = [round(3 * (base - y) / (base - top), 1) for y in levels]
     assert counts == pytest.approx([0, 2, 1, 3, 2, 0], abs=0.05)

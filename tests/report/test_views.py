@@ -52,6 +52,8 @@ def test_one_carrier_exactly(plan: Plan) -> None:
         stands_in_for="",
         remarks=(),
         spare=False,
+        form="hand-held",
+        frequency_mhz=489.075,
     )
     assert [row.change for row in view.needs[0].lines[:3]] == ["forced", "to fit in", "forced"]
     assert view.retunes == 5

@@ -43,6 +43,12 @@ class CarrierView:
         The same performer's carrier of another need and its distance; empty without one.
     rule_mark : str
         Letter of the rule in :attr:`CarriersView.rules`; empty when no rule is named.
+    stands_for : tuple of str
+        Names of the lines that a spare can stand in for; empty for all of its need.
+    slot : str
+        Rack and slot where the plan names them.
+    frequency_mhz : float
+        The frequency as a number, to put lines in order [MHz].
     """
 
     name: str
@@ -67,6 +73,10 @@ class CarrierView:
     remarks: tuple[str, ...]
     spare: bool
     way_back: bool = False
+    form: str = ""
+    stands_for: tuple[str, ...] = ()
+    slot: str = ""
+    frequency_mhz: float = 0.0
 
     @property
     def retuned(self) -> bool:
@@ -253,7 +263,16 @@ def _carrier(stop: Plan, carrier: Plan, marks: dict[str, str]) -> CarrierView:
         remarks=_remarks(carrier, air),
         spare=bool(carrier.get("spare")),
         way_back=carrier.get("direction") == "return",
+        form=words.clean(carrier.get("form")),
+        stands_for=tuple(words.clean(name) for name in rows(carrier, "stands_in_for")),
+        slot=_slot(carrier),
+        frequency_mhz=carrier["frequency_mhz"],
     )
+
+
+def _slot(carrier: Plan) -> str:
+    named = ((word, words.clean(carrier.get(word))) for word in ("rack", "slot"))
+    return ", ".join(f"{word} {value}" for word, value in named if value)
 
 
 def _working_range(range_m: float | None) -> str:
