@@ -136,6 +136,7 @@ class _Names:
     paper: str
     distances: str
     rules: str
+    elevation: tuple[str, ...]
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -196,6 +197,7 @@ def load_tour(path: Path) -> LoadedTour:
     files = NamedFiles(
         tables={path.parent / name: name for name in names.tables},
         gear=(path.parent / names.gear, names.gear) if names.gear else None,
+        elevation={path.parent / name: name for name in names.elevation},
     )
     stations, gear, file_faults = load_files(files)
     hookup = read_hookup(data, faults, needs=[need.name for _, need in parts.needs])
@@ -254,6 +256,7 @@ def _names(tour: TomlFields, path: Path) -> _Names:
         paper=tour.word("paper", PAPERS, default="a4"),
         distances=tour.word("distances", DISTANCES, default="km"),
         rules=tour.filled_text("rules"),
+        elevation=tour.text_or_texts("elevation") if tour.has("elevation") else (),
     )
 
 

@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from planner.errors import Fault, InputFaults
+from planner.intake.elevation import read_elevation
 from planner.intake.gear import load_gear
 from planner.intake.stations import load_station_tables
 from planner.intake.stations.companions import used_companions
 from planner.intake.stations.coverage import find_coverage
+from planner.reach import with_terrain
 from planner.units import shortest_mhz
 
 if TYPE_CHECKING:
@@ -57,10 +59,13 @@ class NamedFiles:
         Station tables in the order named.
     gear : tuple of (Path, str) or None
         The catalogue.
+    elevation : mapping of Path to str
+        Elevation files; the first one that tells a point counts.
     """
 
     tables: Mapping[Path, str]
     gear: tuple[Path, str] | None = None
+    elevation: Mapping[Path, str] = dataclasses.field(default_factory=dict)
 
 
 def load_files(
@@ -80,13 +85,21 @@ def load_files(
             gear = load_gear(files.gear[0], name=files.gear[1])
         except InputFaults as error:
             faults += error.faults
+    grids = []
+    for path, name in files.elevation.items():
+        try:
+            grids.append(read_elevation(path, name=name))
+        except InputFaults as error:
+            faults += error.faults
+    if stations is not None and grids:
+        stations = with_terrain(stations, grids)
     return stations, gear, faults
 
 
 def file_records(
     files: NamedFiles, stations: StationTable, gear: Sequence[GearRange]
 ) -> tuple[InputRecord, ...]:
-    """Return a record for each station table, its sidecar and companions, and the catalogue."""
+    """Return a record for each station table with what belongs to it, and every other file."""
     records = []
     for index, (path, name) in enumerate(files.tables.items()):
         coverage = stations.coverages[index]
@@ -111,6 +124,10 @@ def file_records(
     if files.gear is not None:
         path, name = files.gear
         records.append(InputRecord(file=written_name(name), sha256=sha256_of(path), rows=len(gear)))
+    records += [
+        InputRecord(file=written_name(name), sha256=sha256_of(path))
+        for path, name in files.elevation.items()
+    ]
     return tuple(records)
 
 

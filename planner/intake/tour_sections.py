@@ -23,7 +23,17 @@ if TYPE_CHECKING:
     from planner.intake.tour_fields import TomlFields
     from planner.records import Permission
 
-TOUR_KEYS = ("name", "station_table", "gear", "route", "rules", "scans", "paper", "distances")
+TOUR_KEYS = (
+    "name",
+    "station_table",
+    "gear",
+    "route",
+    "rules",
+    "elevation",
+    "scans",
+    "paper",
+    "distances",
+)
 SETTINGS_KEYS = (
     "use_faint",
     "plan_unlisted",
@@ -35,6 +45,7 @@ SETTINGS_KEYS = (
     "building_loss",
     "noise_environment",
     "range_exponent",
+    "field_model",
 )
 LICENCE_KEYS = ("country", "kind", "holder", "valid_from", "valid_to", "stops")
 EXCLUDE_KEYS = ("low_mhz", "high_mhz", "reason", "stops")
@@ -58,6 +69,7 @@ NEED_KEYS = (
 )
 FIXED_KEYS = ("name", "role", "frequency_mhz", "gear", "stops", "zone", "active")
 NOISE_ENVIRONMENTS = ("auto", *ENVIRONMENTS)
+FIELD_MODELS = ("auto", "r6602", "p1546")
 USE_FAINT = ("never", "spares", "all")
 SPARE_GRADES = ("full", "stand-in")
 BLOCK_LOSSES = ("second-block", "fallback", "accept")
@@ -103,6 +115,7 @@ def read_settings(fields: TomlFields) -> Settings:
             "noise_environment", NOISE_ENVIRONMENTS, default=default.noise_environment
         ),
         range_exponent=number("range_exponent", _EXPONENT, default.range_exponent),
+        field_model=fields.word("field_model", FIELD_MODELS, default=default.field_model),
     )
 
 

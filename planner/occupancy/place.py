@@ -110,7 +110,12 @@ def place_reach(
         points = place_points(stop)[1:]
         owners += [index] * len(points)
         ring += points
-    around = compute_reach(ring, _without_contours(stations), [rules[i] for i in owners])
+    around = compute_reach(
+        ring,
+        _without_contours(stations),
+        [rules[i] for i in owners],
+        field_model=reach.field_model,
+    )
     known = reach.stop * len(stations) + reach.station
     wanted = np.array(owners)[around.stop] * len(stations) + around.station
     at = np.minimum(np.searchsorted(known, wanted), max(len(known) - 1, 0))

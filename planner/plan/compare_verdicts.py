@@ -15,7 +15,12 @@ _HERE = (
     "lat_deg", "lon_deg", "location_error_km", "setting", "antenna_height_m", "first_date",
     "last_date", "licences",
 )  # fmt: skip
-_BEARING = ("noise_rise_limit_db", "interference_time_percent", "building_loss")
+_BEARING = (
+    "noise_rise_limit_db",
+    "interference_time_percent",
+    "building_loss",
+    "field_model",
+)
 
 Row = dict[str, Any]
 

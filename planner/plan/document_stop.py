@@ -12,6 +12,7 @@ from planner.plan import explain
 from planner.plan.blocks import block_facts, missing_blocks
 from planner.plan.clearances import cleared_document, others_document, zones_document
 from planner.plan.document_carriers import carriers_document
+from planner.plan.heights import bounds_document, height_document
 from planner.plan.reserves import reserve_warnings, reserves_document
 from planner.plan.scope import closed_at, serves
 from planner.plan.second_sets import channel_losses_document, second_set_document
@@ -46,7 +47,7 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
     stop, occupancy = result.stops[index], result.occupancies[index]
     law, chances = _LawMap(result, stop), result.chances.channels[index].chance
     carriers, assignments, warnings = carriers_document(result, index, last)
-    document = {
+    document: dict[str, Any] = {
         "id": stop.id,
         "place": stop.place,
         "venue": stop.venue or None,
@@ -88,6 +89,11 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         "second_set": second_set_document(result, index),
         "channel_losses": channel_losses_document(result, index),
     }
+    effect = result.level.effects[index]
+    if effect is not None:
+        document["heights"] = height_document(effect)
+        for record in document["channels"]:
+            record["air_level_ground"] = effect.air[str(record["channel"])]
     return document, [*warnings, *reserve_warnings(stop.id, result.reserves[index])]
 
 
@@ -239,6 +245,7 @@ def _transmitter(result: PlanResult, row: int) -> dict[str, Any]:
         "contour_law_km": _rounded(reach.contour_law_km[row], 2),
         "contour_cautious_km": _rounded(reach.contour_cautious_km[row], 2),
         "outside_contour_km": _rounded(reach.outside_cautious_km[row], 2),
+        **bounds_document(result, row),
     }
 
 

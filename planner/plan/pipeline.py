@@ -10,6 +10,7 @@ from planner.plan.chances import plan_chances
 from planner.plan.choice import choose_all
 from planner.plan.cures import find_cures
 from planner.plan.duplex import both_ways, with_returns
+from planner.plan.heights import level_ground
 from planner.plan.reserves import hold_reserves
 from planner.plan.scope import excluded_at, serves
 from planner.plan.survey import at_risk, survey
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from planner.plan.chances import PlanChances
     from planner.plan.company import StopCompany
     from planner.plan.cures import Cure
+    from planner.plan.heights import LevelGround
     from planner.plan.previous import Previous
     from planner.plan.reserves import StopReserves
     from planner.plan.retunes import StopRetunes
@@ -52,6 +54,8 @@ class PlanResult:
     occupancies, point_occupancies : tuple of Occupancy
         The worst within the place error, which is planned with, and that at the points given;
         the same object where the place is known.
+    level : LevelGround
+        The other bound where heights had to be assumed.
     at_risk : tuple of tuple of VerdictAtRisk
         Channels whose verdict hangs on the venue's coordinates, one tuple a stop.
     windows, counts : mapping of (range key, stop id)
@@ -87,6 +91,7 @@ class PlanResult:
     reach: ReachTable
     occupancies: tuple[Occupancy, ...]
     point_occupancies: tuple[Occupancy, ...]
+    level: LevelGround
     at_risk: tuple[tuple[VerdictAtRisk, ...], ...]
     windows: Mapping[tuple[str, str], RangeWindows]
     counts: Mapping[tuple[str, str], RangeCount]
@@ -173,6 +178,7 @@ def run_plan(
         reach=found.reach,
         occupancies=occupancies,
         point_occupancies=found.point_occupancies,
+        level=level_ground(found, tour, stations),
         at_risk=at_risk(found, every, windows=windows),
         windows=windows,
         counts=counts,

@@ -46,8 +46,8 @@ class Survey:
         Other countries within 100 km of the stop or of its place error, one tuple a stop.
     searched : IntervalSet
         What the catalogue could ever touch.
-    reach : ReachTable
-        What arrives at the points given.
+    reach, place : ReachTable
+        What arrives at the points given, and at its worst within the place error.
     occupancies, point_occupancies : tuple of Occupancy
         The worst within the place error, which is what is planned with, and the points given;
         the same object where the place is known.
@@ -60,6 +60,7 @@ class Survey:
     neighbours: tuple[tuple[str, ...], ...]
     searched: IntervalSet
     reach: ReachTable
+    place: ReachTable
     occupancies: tuple[Occupancy, ...]
     point_occupancies: tuple[Occupancy, ...]
     predicted: tuple[Occupancy, ...]
@@ -89,7 +90,7 @@ def survey(
     stops = tuple(stop for stop in tour.stops if stop.status != "cancelled")
     rules = tuple(country_rules(stop.country, tour.permissions) for stop in stops)
     searched = IntervalSet(row.searched_span_hz for row in gear)
-    reach = compute_reach(stops, stations, rules)
+    reach = compute_reach(stops, stations, rules, field_model=tour.settings.field_model)
     place = place_reach(stops, stations, rules, reach)
     coverage = CoverageMap(stations)
 
@@ -131,6 +132,7 @@ def survey(
         neighbours=tuple(around),
         searched=searched,
         reach=reach,
+        place=place,
         occupancies=tuple(
             clear(index, predicted[index]) if error_km(stop) else cleared[index]
             for index, stop in enumerate(stops)

@@ -8,7 +8,9 @@ import numpy as np
 
 from planner.plan.blocks import block_warnings
 from planner.plan.clearances import statement_warnings
+from planner.plan.heights import height_warnings
 from planner.plan.world_law import law_warnings
+from planner.reach import stops_by_p1546
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,6 +37,7 @@ def tour_warnings(result: PlanResult) -> Iterator[Warning_]:
         yield _warning(code, where, text)
     yield from _about_places(result)
     yield from _about_tables(result)
+    yield from _about_fields(result)
     yield from _about_law(result)
     yield from law_warnings(result)
     yield from statement_warnings(result)
@@ -109,24 +112,7 @@ def _about_tables(result: PlanResult) -> Iterator[Warning_]:
             "counts as non-directional, with its greatest ERP in every direction, the safe side: "
             f"{', '.join(named)}{' ...' if lacking.size > _NAMED else ''}",
         )
-    assumed = sorted(
-        {
-            str(result.stations.station_id[result.reach.station[row]])
-            for occupancy in result.occupancies
-            for channel in occupancy.channels
-            for row in channel.rows
-            if result.reach.haat_assumed[row]
-        }
-    )
-    if assumed:
-        more = " ..." if len(assumed) > _NAMED else ""
-        yield _warning(
-            "haat-assumed",
-            ", ".join(result.stations.files),
-            f"{len(assumed)} transmitters that matter have no HAAT in the table; a height on the "
-            "safe side was assumed (300 m, or more where the terrain of nearby stations asks for "
-            f"it): {', '.join(assumed[:_NAMED])}{more}",
-        )
+    yield from height_warnings(result)
 
 
 def _about_dates(result: PlanResult) -> Iterator[Warning_]:
@@ -161,6 +147,25 @@ def _about_law(result: PlanResult) -> Iterator[Warning_]:
             "power limits, the 200 kHz limit and the licence-exempt 4 km of 47 CFR 15.236 and "
             "74.861 come from secondary sources or from memory; the stricter figure is used",
         )
+
+
+def _about_fields(result: PlanResult) -> Iterator[Warning_]:
+    """Tell where the user's field model is not the one that the country's rules stand on."""
+    model = result.tour.settings.field_model
+    used, usual = stops_by_p1546(result.rules, model), stops_by_p1546(result.rules)
+    other = [stop.id for stop, moved in zip(result.stops, used != usual, strict=True) if moved]
+    if not other:
+        return
+    more = f" and {len(other) - _NAMED} more" if len(other) > _NAMED else ""
+    yield _warning(
+        "field-model",
+        ", ".join(other[:_NAMED]) + more,
+        "fields by ITU-R P.1546 as field_model asks; contours stay on the FCC's curves, which "
+        "their rule names"
+        if model == "p1546"
+        else "fields and what counts as received by the FCC's curves, as field_model asks: they "
+        "know no sea, over which a station can arrive 30 dB stronger; not the safe side there",
+    )
 
 
 def _about_gear(result: PlanResult) -> Iterator[Warning_]:

@@ -40,8 +40,21 @@ _HALVINGS = 34
 """Halvings of 500 km: below a tenth of a millimetre."""
 
 
-def stops_by_p1546(rules: Sequence[CountryRules]) -> npt.NDArray[np.bool_]:
-    """Say which stops P.1546 serves: those whose country's rules do not use the FCC's curves."""
+def stops_by_p1546(
+    rules: Sequence[CountryRules], field_model: str = "auto"
+) -> npt.NDArray[np.bool_]:
+    """Say at which stops P.1546 gives the fields.
+
+    Parameters
+    ----------
+    rules : sequence of CountryRules
+        One a stop.
+    field_model : str
+        As in :class:`~planner.records.Settings`: ``"auto"`` asks whether the country's rules use
+        the FCC's curves, the others are the same everywhere.
+    """
+    if field_model != "auto":
+        return np.full(len(rules), field_model == "p1546")
     return np.array([country.code not in FCC_COUNTRIES for country in rules], dtype=np.bool_)
 
 
@@ -94,6 +107,12 @@ class WorldPaths:
         )
         return field
 
+    def at(self, which: npt.NDArray[np.bool_]) -> WorldPaths:
+        """Return some of the paths."""
+        return WorldPaths(
+            **{field.name: getattr(self, field.name)[which] for field in dataclasses.fields(self)}
+        )
+
     def radius_km(self, level_dbuv_m: FloatColumn, *, halvings: int = _HALVINGS) -> FloatColumn:
         """Return where the median field falls to a level, the shares of sea kept [km].
 
@@ -118,7 +137,7 @@ class WorldPaths:
         return np.where(np.isnan(level_dbuv_m), np.nan, low)
 
 
-def world_paths(
+def world_paths(  # noqa: PLR0913 - columns of the pairs, all named
     stops: Sequence[Stop],
     stations: StationTable,
     pairs: tuple[IntColumn, IntColumn],
@@ -126,6 +145,7 @@ def world_paths(
     distance_km: FloatColumn,
     haat_m: FloatColumn,
     erp_kw: FloatColumn,
+    level_ground: bool = False,
 ) -> WorldPaths:
     """Return the paths of pairs of stop and station, land and sea told apart.
 
@@ -139,6 +159,8 @@ def world_paths(
         Indices of stop and station.
     distance_km, haat_m, erp_kw : (p,) float64
         Of each pair.
+    level_ground : bool
+        Which bound of heights, see :func:`~planner.reach.heights.assumed_haat_m`.
     """
     stop, station = pairs
     lat = np.array([place.lat_deg for place in stops])
@@ -146,7 +168,7 @@ def world_paths(
     cold, warm = sea_shares(
         stations.lat_deg[station], stations.lon_deg[station], lat[stop], lon[stop]
     )
-    height = path_height_m(stations, station, haat_m, cold + warm)
+    height = path_height_m(stations, station, haat_m, cold + warm, level_ground=level_ground)
     return WorldPaths(
         frequency_hz=((stations.low_hz[station] + stations.high_hz[station]) // 2).astype(float),
         height_m=np.clip(height, -p1546.GREATEST_HEIGHT_M, p1546.GREATEST_HEIGHT_M),

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from planner.field_strength import r6602
+from planner.field_strength import p1546, r6602
+from planner.field_strength.height import FCC_CURVE_HEIGHT_M, height_correction_db
 from planner.geodesy import RADIALS, outside_distance_km
 from planner.reach.heights import haat_toward_m
 from planner.reach.patterns import relative_field
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     FloatColumn = npt.NDArray[np.float64]
     IntColumn = npt.NDArray[np.int64]
 
+_MEDIAN_CURVE = "F(50,50)"
 NEAR_KM = 60.0
 """A directional contour is drawn where its circle comes this near to a stop [km]."""
 
@@ -238,14 +240,18 @@ def _of_country(
 def _sources(
     used: IntColumn, stations: StationTable, country: CountryRules, haat_m: FloatColumn
 ) -> _Sources:
+    """Return the stations; a planning level at 10 m is brought down to the curves' height."""
     centre_hz = (stations.low_hz[used] + stations.high_hz[used]) // 2
     levels = country.contour_levels(centre_hz, stations.system[used])
+    by_fcc = np.char.startswith(levels.curve, "F(")
+    lowered_db = height_correction_db(centre_hz, p1546.CURVE_HEIGHT_M, FCC_CURVE_HEIGHT_M)
     return _Sources(
         station=used,
         centre_hz=centre_hz.astype(np.float64),
         haat_m=haat_m[used],
-        levels_dbuv_m=np.stack([levels.law_dbuv_m, levels.cautious_dbuv_m]),
-        curve=np.asarray(levels.curve),
+        levels_dbuv_m=np.stack([levels.law_dbuv_m, levels.cautious_dbuv_m])
+        - np.where(by_fcc, 0.0, lowered_db),
+        curve=np.where(by_fcc, levels.curve, _MEDIAN_CURVE),
     )
 
 

@@ -15,6 +15,7 @@ from planner.reach.contours import Pairs, compute_contours
 from planner.reach.heights import assumed_haat_m, haat_toward_m
 from planner.reach.patterns import relative_field
 from planner.reach.selection import counts_as_transmitting, valid_at
+from planner.reach.terrain import terrain_height_m
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -49,9 +50,12 @@ class ReachTable:
         ERP on that azimuth [kW]: the greatest, times the square of the pattern's relative field
         (not below :data:`~planner.reach.patterns.LEAST_RELATIVE_FIELD`).
     haat_m : (n,) float64
-        Height above average terrain used [m]; of the radial toward the stop where known.
+        Height above average terrain used [m]; of the radial toward the stop where known, the
+        effective height of the path where P.1546 serves and it was assumed, or an elevation file
+        tells the ground.
     haat_assumed : (n,) bool
-        True where the table gives no HAAT and :func:`assumed_haat_m` was used.
+        True where the table gives no HAAT and :func:`assumed_haat_m` was used; all columns then
+        stand for the cautious bound, unless the other was asked for.
     field_50_50_dbuv_m, field_50_10_dbuv_m : (n,) float64
         At stops of the FCC countries the FCC curves' fields [dB(uV/m)], NaN outside their range of
         distance (300 and 500 km) or frequency (54 to 890 MHz); elsewhere those of ITU-R P.1546-6
@@ -73,6 +77,8 @@ class ReachTable:
         more than 60 km away.
     law_radii_km, cautious_radii_km : (k, 360) float64
         Contours of directional stations at azimuths 0, 1, ... 359 degrees [km].
+    field_model : str
+        Whose curves were asked for, see :class:`~planner.records.Settings`.
     """
 
     stop: IntColumn
@@ -94,17 +100,25 @@ class ReachTable:
     polygon: IntColumn
     law_radii_km: FloatColumn
     cautious_radii_km: FloatColumn
+    field_model: str = "auto"
 
     def __post_init__(self) -> None:
         for field in dataclasses.fields(self):
-            getattr(self, field.name).setflags(write=False)
+            column = getattr(self, field.name)
+            if isinstance(column, np.ndarray):
+                column.setflags(write=False)
 
     def __len__(self) -> int:
         return len(self.stop)
 
 
 def compute_reach(
-    stops: Sequence[Stop], stations: StationTable, rules: Sequence[CountryRules]
+    stops: Sequence[Stop],
+    stations: StationTable,
+    rules: Sequence[CountryRules],
+    *,
+    level_ground: bool = False,
+    field_model: str = "auto",
 ) -> ReachTable:
     """Return what reaches each stop.
 
@@ -116,6 +130,11 @@ def compute_reach(
         n stations; those off the air and applications are left out.
     rules : sequence of CountryRules
         Rules of each stop's country, which set the contour levels.
+    level_ground : bool
+        Which bound of the heights that had to be assumed, see :func:`assumed_haat_m`: the
+        cautious one decides, see :func:`planner.reach.bounds.level_ground_reach` for the other.
+    field_model : str
+        Of :class:`~planner.records.Settings`.
 
     Returns
     -------
@@ -127,7 +146,7 @@ def compute_reach(
     ----------
     FCC Report R-6602 curves (47 CFR 73.699); contours by 47 CFR 73.684; power toward an azimuth
     from the relative field of the horizontal pattern (47 CFR 73.685(f)). Outside the FCC
-    countries Recommendation ITU-R P.1546-6 (2019), annex 5.
+    countries Recommendation ITU-R P.1546-6 (2019), annex 5, unless another model is asked for.
     """
     used = np.flatnonzero(counts_as_transmitting(stations))
     stop_lat = np.array([stop.lat_deg for stop in stops])
@@ -143,7 +162,7 @@ def compute_reach(
     keep = (distance <= MODEL_LIMIT_KM) & valid_at(stations, stops)[i, j]
     i, j = i[keep], j[keep]
     distance, bearing, azimuth = distance[keep], bearing[keep], azimuth[keep]
-    haat_all, assumed_all = assumed_haat_m(stations)
+    haat_all, assumed_all = assumed_haat_m(stations, level_ground=level_ground)
     haat = haat_toward_m(stations, j, azimuth, haat_all)
     erp = stations.erp_kw[j] * relative_field(stations, j, azimuth) ** 2
     centre_hz = (stations.low_hz[j] + stations.high_hz[j]) // 2
@@ -151,8 +170,9 @@ def compute_reach(
         _field(curve, centre_hz, haat_m=haat, distance_km=distance, erp_kw=erp)
         for curve in ("F(50,50)", "F(50,10)")
     )
-    by_world = stops_by_p1546(rules)[i]
+    by_world = stops_by_p1546(rules, field_model)[i]
     world = np.flatnonzero(by_world)
+    haat[world] = terrain_height_m(stations, j[world], azimuth[world], distance[world], haat[world])
     paths = world_paths(
         stops,
         stations,
@@ -160,16 +180,20 @@ def compute_reach(
         distance_km=distance[world],
         haat_m=haat[world],
         erp_kw=erp[world],
+        level_ground=level_ground,
     )
+    assumed = assumed_all[j] & (stations.haat_curve[j] < 0)
+    haat[world] = np.where(assumed[world], paths.height_m, haat[world])
     field_50[world] = paths.field_dbuv_m(time_percent=50.0)
     field_10[world] = paths.field_dbuv_m(time_percent=10.0)
     time_sigma = np.nan_to_num(field_10 - field_50, nan=0.0) / _NORMAL_DEVIATE_10
+    planned = by_world & stops_by_p1546(rules)[i]  # no rule of their own defines a contour
     contours = compute_contours(
         Pairs(stop=i, station=j, distance_km=distance, azimuth_deg=azimuth),
         stations=stations,
         rules=rules,
         haat_m=haat_all,
-        world=(world, paths),
+        world=(np.flatnonzero(planned), paths.at(planned[world])),
     )
     return ReachTable(
         stop=i,
@@ -179,7 +203,7 @@ def compute_reach(
         azimuth_from_transmitter_deg=azimuth,
         erp_toward_stop_kw=erp,
         haat_m=haat,
-        haat_assumed=assumed_all[j] & (stations.haat_curve[j] < 0),
+        haat_assumed=assumed,
         field_50_50_dbuv_m=field_50,
         field_50_10_dbuv_m=field_10,
         field_height_m=np.where(by_world, FIELD_HEIGHT_M, FCC_CURVE_HEIGHT_M),
@@ -191,6 +215,7 @@ def compute_reach(
         polygon=contours.polygon,
         law_radii_km=contours.law.radii_km,
         cautious_radii_km=contours.cautious.radii_km,
+        field_model=field_model,
     )
 
 

@@ -2,7 +2,8 @@
 
 Toward each stop the radius is that at which the median field falls to the level with the path's
 own shares of land and sea, so the stop lies inside exactly where the field at the stop meets the
-level. The outline round a station is for the picture only: 24 directions, straight between them.
+level. The outline round a station is for the picture only: 24 directions, straight between them;
+a height that had to be assumed is the cautious one.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from planner.reach.by_p1546 import WorldPaths
 from planner.reach.heights import haat_toward_m, path_height_m
 from planner.reach.patterns import relative_field
 from planner.reach.sea_paths import sea_shares
+from planner.reach.terrain import terrain_height_m
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -30,6 +32,8 @@ if TYPE_CHECKING:
 _DRAWN_KM = 20.0
 """An outline is drawn where the stop lies within this distance of it, or inside [km]."""
 _DIRECTIONS = 24
+_FAR_KM = 100.0
+"""An outline takes the ground of long paths, whatever its radius [km]."""
 _DRAWN_HALVINGS = 14
 """500 km halved 14 times: 31 m."""
 _TRIES = 2
@@ -105,6 +109,8 @@ def _outlines(
     lat, lon = stations.lat_deg[which], stations.lon_deg[which]
     height = haat_toward_m(stations, which, azimuth, haat_m)
     nothing = np.zeros(len(which))
+    height = path_height_m(stations, which, height, nothing)
+    height = terrain_height_m(stations, which, azimuth, nothing + _FAR_KM, height)
     paths = WorldPaths(
         frequency_hz=((stations.low_hz[which] + stations.high_hz[which]) // 2).astype(float),
         height_m=np.clip(height, -p1546.GREATEST_HEIGHT_M, p1546.GREATEST_HEIGHT_M),
@@ -120,11 +126,7 @@ def _outlines(
         cold, warm = sea_shares(lat, lon, end_lat, end_lon)
         if not (cold.any() or warm.any()):
             break
-        above = path_height_m(stations, which, height, cold + warm)
-        limit = p1546.GREATEST_HEIGHT_M
-        paths = dataclasses.replace(
-            paths, cold=cold, warm=warm, height_m=np.clip(above, -limit, limit)
-        )
+        paths = dataclasses.replace(paths, cold=cold, warm=warm)
         radius = paths.radius_km(levels, halvings=_DRAWN_HALVINGS)
     bearings = np.arange(RADIALS) * (_DIRECTIONS / RADIALS)
     place = bearings.astype(np.int64)

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
     import numpy.typing as npt
 
+    from planner.records.elevation import ElevationGrid
+
     FloatColumn = npt.NDArray[np.float64]
     IntColumn = npt.NDArray[np.int64]
     TextColumn = npt.NDArray[np.str_]
@@ -93,6 +95,12 @@ class StationTable:
         Heights above average terrain by radial [m], from true north.
     haat_curve : (n,) int64
         Curve of ``radial_haats``, -1 where only one height is known. Left out: -1 all over.
+    grids : tuple of ElevationGrid
+        The user's elevation files, see :func:`planner.reach.terrain.with_terrain`.
+    grounds : AzimuthCurves
+        Mean ground above sea level by azimuth [m], from them.
+    ground_curve : (n,) int64
+        Curve of ``grounds``, -1 where they were not asked. Left out: -1 all over.
     """
 
     station_id: TextColumn
@@ -126,10 +134,17 @@ class StationTable:
     pattern_curve: IntColumn = dataclasses.field(default_factory=_no_curves)
     radial_haats: AzimuthCurves = dataclasses.field(default_factory=AzimuthCurves)
     haat_curve: IntColumn = dataclasses.field(default_factory=_no_curves)
+    grids: tuple[ElevationGrid, ...] = ()
+    grounds: AzimuthCurves = dataclasses.field(default_factory=AzimuthCurves)
+    ground_curve: IntColumn = dataclasses.field(default_factory=_no_curves)
 
     def __post_init__(self) -> None:
         n = len(self.station_id)
-        for name, curves in (("pattern_curve", self.patterns), ("haat_curve", self.radial_haats)):
+        for name, curves in (
+            ("pattern_curve", self.patterns),
+            ("haat_curve", self.radial_haats),
+            ("ground_curve", self.grounds),
+        ):
             if not getattr(self, name).size:
                 object.__setattr__(self, name, np.full(n, -1, dtype=np.int64))
             if n and int(getattr(self, name).max()) >= len(curves):

@@ -56,6 +56,10 @@ class Settings:
         place), ``"city"``, ``"residential"`` or ``"rural"``; above 250 MHz an extrapolation.
     range_exponent : float
         Exponent of the loss with distance beyond 5 m in working ranges.
+    field_model : str
+        Whose curves give the fields: ``"auto"`` (the FCC's at stops of the countries whose rules
+        stand on them, ITU-R P.1546 elsewhere), ``"r6602"`` (the FCC's everywhere) or ``"p1546"``.
+        Contours that a rule defines stay on the curves it names.
     """
 
     use_faint: str = "spares"
@@ -70,6 +74,7 @@ class Settings:
     building_loss: str = "traditional"
     noise_environment: str = "auto"
     range_exponent: float = 2.7
+    field_model: str = "auto"
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)

@@ -83,6 +83,20 @@ def usable(
 
 
 HOME = station(14, lat_deg=43.0, lon_deg=-99.0, erp_kw=0.1, haat_m=30.0, antenna_amsl_m=2600.0)
+TERRAIN = [
+    station(
+        14,
+        lat_deg=39.0 + 0.7 * north,
+        lon_deg=-99.0 + 0.9 * east,
+        antenna_amsl_m=2600.0,
+        haat_m=100.0,
+        status="off",
+    )
+    for north in range(-4, 5)
+    for east in range(-4, 5)
+]
+"""Rows off the air that tell high ground within 80 km of every other. The first such neighbour
+of a mast without a HAAT takes the place of sea level, the safe side where nobody tells."""
 AWAY = station(14, lat_deg=19.4, lon_deg=-99.1, erp_kw=0.1, haat_m=30.0, country="MX")
 """Some 2,200 km away: it reaches nobody here, and keeps the table from being empty."""
 
@@ -111,8 +125,8 @@ def test_adding_a_transmitter_never_frees_spectrum(
     table_rows: list[dict[str, Any]], more: dict[str, Any]
 ) -> None:
     # the country is covered before and after, so that only the transmitter is new
-    before = usable([HOME, *table_rows], (FULL_US,))
-    after = usable([HOME, *table_rows, more], (FULL_US,))
+    before = usable([HOME, *table_rows, *TERRAIN], (FULL_US,))
+    after = usable([HOME, *table_rows, *TERRAIN, more], (FULL_US,))
     assert not after - before
 
 

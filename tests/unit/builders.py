@@ -75,6 +75,7 @@ def stations(
     for field in dataclasses.fields(StationTable):
         if field.name in (
             *("files", "coverages", "patterns", "pattern_curve", "radial_haats", "haat_curve"),
+            *("grids", "grounds", "ground_curve"),
         ):
             continue
         values = [row.get(field.name) for row in rows]

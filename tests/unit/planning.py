@@ -6,10 +6,14 @@ from typing import TYPE_CHECKING, Any
 
 from planner.geodesy import direct
 from planner.plan import PlanResult, Previous, plan_document, run_plan
+from planner.reach import with_terrain
 from tests.unit.builders import gear, need, nobody_near, station, stations, stop, tour
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner.records import GearRange, Need, Stop
+    from planner.records.elevation import ElevationGrid
 
 LAT_DEG, LON_DEG = 39.0, -99.0
 """Where the stop of the builders lies."""
@@ -32,12 +36,13 @@ def planned(
     rows: list[dict[str, Any]] | None = None,
     ranges: list[GearRange] | None = None,
     previous: dict[str, Any] | None = None,
+    grids: Sequence[ElevationGrid] = (),
     **more: Any,
 ) -> PlanResult:
     """Return a quick plan; one stop, one need and one range over UHF where nothing is given."""
     return run_plan(
         tour(stops or [stop()], needs or [need()], **more),
-        stations([FAR] if rows is None else rows),
+        with_terrain(stations([FAR] if rows is None else rows), grids),
         ranges or [gear()],
         countries_near=nobody_near,
         effort="quick",

@@ -1,4 +1,4 @@
-"""Reach: what arrives, from where, and what is assumed where the table is silent."""
+"""Reach: what arrives and from where."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from planner.geodesy import direct, inverse
-from planner.reach import MODEL_LIMIT_KM, assumed_haat_m, compute_reach
+from planner.reach import MODEL_LIMIT_KM, compute_reach
 from planner.rules import country_rules
 from tests.unit.builders import station, stations, stop
 
@@ -71,25 +71,6 @@ def test_a_permit_that_begins_on_the_last_day_counts() -> None:
     long_stop = stop(last_date=dt.date(2027, 3, 6))
     table = stations([station(20, valid_from="2027-03-06")])
     assert len(compute_reach([long_stop], table, [US])) == 1
-
-
-def test_a_known_haat_is_never_touched() -> None:
-    haat, assumed = assumed_haat_m(stations([station(20, haat_m=-45.0)]))
-    assert haat.tolist() == [-45.0]
-    assert not assumed.any()
-
-
-def test_an_unknown_haat_is_assumed_on_the_safe_side_and_flagged() -> None:
-    rows = [
-        station(20, haat_m=None, antenna_amsl_m=900.0),
-        station(21, haat_m=200.0, antenna_amsl_m=600.0),  # terrain 400 m
-        station(22, haat_m=None, antenna_amsl_m=120.0),
-        station(23, haat_m=None),
-        station(24, haat_m=None, antenna_amsl_m=900.0, **moved(300)),  # nobody near
-    ]
-    haat, assumed = assumed_haat_m(stations(rows))
-    assert haat.tolist() == [500.0, 200.0, 120.0, 300.0, 300.0]
-    assert assumed.tolist() == [True, False, True, True, True]
 
 
 def test_a_service_without_a_contour_has_none() -> None:

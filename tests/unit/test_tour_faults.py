@@ -266,6 +266,7 @@ OTHER_FAULTS = [
     ("[settings]\nnoise_rise_limit_db = 0", "got 0; allowed: a number above 0"),
     ('[settings]\nnoise_environment = "seaside"', "noise_environment"),
     ('[settings]\nbuilding_loss = "tent"', "building_loss"),
+    ('[settings]\nfield_model = "P.1546"', "allowed: auto / r6602 / p1546"),
     ("[settings]\nrange_exponent = 1", "got 1; allowed: a number from 2 to 6"),
     ("[settings]\npair_separation_mhz = -1", "got -1; allowed: a number from 0"),
     ("[settings]\ninterference_time_percent = 5", "allowed: 10 %, the only curve"),

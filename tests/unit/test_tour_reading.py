@@ -30,6 +30,7 @@ accept_unconfirmed = ["GB"]
 noise_rise_limit_db = 3
 pair_separation_mhz = 10.5
 interference_time_percent = 10
+field_model = "p1546"
 
 [[licence]]
 country = "US"
@@ -106,6 +107,7 @@ def test_every_key_is_read(tmp_path: Path) -> None:
     assert tour.settings.accept_unconfirmed == ("GB",)
     assert tour.settings.noise_rise_limit_db == 3.0
     assert tour.settings.pair_separation_mhz == 10.5
+    assert tour.settings.field_model == "p1546"
     (licence,) = tour.licences
     assert (licence.country, licence.kind, licence.holder) == ("US", "part-74", "Rig Hire")
     assert (licence.valid_from, licence.valid_to) == (dt.date(2027, 1, 1), dt.date(2027, 12, 31))
