@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from planner import __version__
+from planner.cli.assign import assign_command
 from planner.cli.check import check_command
 from planner.cli.compare import compare_command
 from planner.cli.coordinate import coordinate_command
@@ -21,6 +22,7 @@ from planner.cli.pack import pack_command
 from planner.cli.plan import plan_command
 from planner.cli.rank import rank_command
 from planner.cli.reach import reach_command
+from planner.cli.request import request_command
 from planner.cli.sheets import sheets_command
 from planner.cli.stations import stations_command
 from planner.errors import InputFaults, PlannerError
@@ -47,6 +49,8 @@ app.command("rank", short_help="Which tuning range for which need.")(rank_comman
 app.command("coordinate", short_help="The frequencies of every stop, no sheets.")(
     coordinate_command
 )
+app.command("request", short_help="What a coordinator asks for, at one stop.")(request_command)
+app.command("assign", short_help="The answer: what fits, what goes back, why.")(assign_command)
 app.command("hookup", short_help="Antennas, cables, splitters; the level at every receiver.")(
     hookup_command
 )

@@ -9,14 +9,15 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from rich.console import Console
 
     from planner.cli.earlier import EarlierPlan
     from planner.coordination.records import Effort
-    from planner.plan import PlanResult
+    from planner.intake.tour import LoadedTour
+    from planner.plan import InputFile, PlanResult
 
 EFFORTS: tuple[Effort, ...] = ("quick", "normal", "long")
 EXIT_INPUT = 2
@@ -65,11 +66,26 @@ def run_tour(
         Every fault of every file.
     """
     from planner.cli.earlier import EarlierPlan, read_previous
+
+    loaded = read_tour(tour)
+    before = (
+        previous
+        if previous is None or isinstance(previous, EarlierPlan)
+        else read_previous(previous)
+    )
+    return run_loaded(loaded, effort=effort, before=before)
+
+
+def read_tour(tour: Path) -> LoadedTour:
+    """Read a tour file with all it names.
+
+    Raises
+    ------
+    InputFaults
+        Every fault of every file; also when nothing is left to plan.
+    """
     from planner.errors import Fault, InputFaults
-    from planner.intake.faults import counted
     from planner.intake.tour import load_tour
-    from planner.places import countries_within
-    from planner.plan import InputFile, Previous, plan_document, run_plan
 
     say(f"reading {tour.name}")
     loaded = load_tour(tour)
@@ -85,11 +101,36 @@ def run_tour(
                 )
             ]
         )
-    before = (
-        previous
-        if previous is None or isinstance(previous, EarlierPlan)
-        else read_previous(previous)
-    )
+    return loaded
+
+
+def run_loaded(
+    loaded: LoadedTour,
+    *,
+    effort: Effort,
+    before: EarlierPlan | None = None,
+    kept: Mapping[str, Any] | None = None,
+    more: Sequence[InputFile] = (),
+) -> tuple[PlanResult, dict[str, Any]]:
+    """Run all stages on what was read, and return the result with its document.
+
+    Parameters
+    ----------
+    loaded : LoadedTour
+        The tour and its files.
+    effort : str
+        ``"quick"``, ``"normal"`` or ``"long"``.
+    before : EarlierPlan or None
+        The plan that this one replaces.
+    kept : mapping or None
+        A plan to follow instead of ``before``, as changed by an answer.
+    more : sequence of InputFile
+        Files beside those of the tour.
+    """
+    from planner.intake.faults import counted
+    from planner.places import countries_within
+    from planner.plan import InputFile, Previous, plan_document, run_plan
+
     stops = counted(len(loaded.tour.stops), "stop")
     say(f"{stops}, {counted(len(loaded.stations), 'transmitter')}: planning")
     inputs = [
@@ -102,17 +143,20 @@ def run_tour(
         )
         for row in loaded.inputs
     ]
+    inputs += more
+    follow = None
+    if kept is not None:
+        follow = Previous(document=kept)
+    elif before is not None:
+        unchanged = before.made_from(inputs, effort=effort)
+        follow = Previous(document=before.document, unchanged=unchanged)
     result = run_plan(
         loaded.tour,
         loaded.stations,
         loaded.gear,
         countries_near=countries_within,
         effort=effort,
-        previous=(
-            Previous(document=before.document, unchanged=before.made_from(inputs, effort=effort))
-            if before
-            else None
-        ),
+        previous=follow,
     )
     if before:
         inputs.append(InputFile(file=before.name, sha256=before.sha256))

@@ -45,12 +45,28 @@ def write_texts_atomically(texts: Mapping[Path, str]) -> None:
     InputFaults
         As :func:`write_text_atomically`.
     """
+    write_files_atomically({path: text.encode() for path, text in texts.items()})
+
+
+def write_files_atomically(contents: Mapping[Path, bytes]) -> None:
+    """Write several files as :func:`write_texts_atomically` does, whatever they hold.
+
+    Parameters
+    ----------
+    contents : mapping of Path to bytes
+        Put in place in this order.
+
+    Raises
+    ------
+    InputFaults
+        As :func:`write_text_atomically`.
+    """
     waiting: dict[Path, Path] = {}
     path = Path()
     try:
-        for path, text in texts.items():
-            waiting[path] = _write_beside(path, text)
-        for path in texts:
+        for path, content in contents.items():
+            waiting[path] = _write_beside(path, content)
+        for path in contents:
             os.replace(waiting[path], path)  # noqa: PTH105 - named for what it promises
             del waiting[path]
     except OSError as error:
@@ -68,14 +84,14 @@ def write_texts_atomically(texts: Mapping[Path, str]) -> None:
                 temporary.unlink()
 
 
-def _write_beside(path: Path, text: str) -> Path:
+def _write_beside(path: Path, content: bytes) -> Path:
     if path.is_dir():
         raise IsADirectoryError(21, "it is a folder")
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".tmp", dir=path.parent)
     temporary = Path(name)
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
             stream.flush()
             os.fsync(stream.fileno())
         temporary.chmod(path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask())

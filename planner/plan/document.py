@@ -13,6 +13,7 @@ from planner.geodesy import RADIALS, outline
 from planner.plan import explain
 from planner.plan.blocks import lines_of
 from planner.plan.buying import buying_document
+from planner.plan.document_gear import gear_document
 from planner.plan.document_stop import licence_document, stop_document
 from planner.plan.hookup import hookup_section
 from planner.plan.warn import tour_warnings
@@ -113,6 +114,7 @@ def plan_document(
                 "pair_with": need.pair_with or None,
                 "ranges_max": need.ranges_max,
                 "zone": need.zone,
+                "active": list(need.active),
             }
             for need in result.tour.needs
         ],
@@ -129,6 +131,7 @@ def plan_document(
             }
             for row in result.tour.owned
         ],
+        "gear": gear_document(result.gear),
     }
     document["hookup"], more = hookup_section(result, document, parts)
     warnings += more

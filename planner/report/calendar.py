@@ -1,4 +1,4 @@
-"""Deadlines as a calendar that any calendar program reads."""
+"""Deadlines as a calendar file: RFC 5545, all-day events, the same bytes for the same plan."""
 
 from __future__ import annotations
 
@@ -12,69 +12,95 @@ from planner.report.reading import Plan, place_of, rows, table
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-_LINE_OCTETS = 75
-"""Longest line without its end (RFC 5545, section 3.1)."""
-_ESCAPES = str.maketrans({"\\": "\\\\", ";": "\\;", ",": "\\,", "\n": "\\n"})
+_LONGEST_LINE = 75
+"""Octets of a line, its break apart (RFC 5545, section 3.1)."""
+_ESCAPED = str.maketrans({"\\": "\\\\", ";": "\\;", ",": "\\,", "\n": "\\n"})
 
 
 def deadlines_ics(plan: Plan) -> str:
-    """Return the dated deadlines of a plan as iCalendar text; empty when there are none.
+    """Return the plan's deadlines as a calendar; empty where none has a date.
 
     Parameters
     ----------
     plan : mapping
-        A valid plan.
+        The plan. A deadline without a day (no lead time is known) has no event.
 
     Notes
     -----
-    One all-day event a deadline. The time stamp that the format demands is midnight UTC of the
-    first stop's first day, so that the same plan gives the same bytes; it says nothing.
+    One all-day event a deadline. ``UID`` stays the same over the issues of a plan and
+    ``SEQUENCE`` counts them, so that a calendar that is read in again moves its events.
+    ``DTSTAMP`` is the newest day of the tables the plan was made from, as a plan holds no time.
 
     References
     ----------
-    RFC 5545, "Internet Calendaring and Scheduling Core Object Specification", sections 3.1
-    (lines of 75 octets), 3.3.11 (escapes), 3.6.1 (event), 3.8.4.7 and 3.8.7.2 (UID, DTSTAMP).
+    RFC 5545 (September 2009), sections 3.1 (lines, folding), 3.3.11 (escaping), 3.6.1 (events),
+    3.8.7 (DTSTAMP, SEQUENCE).
     """
-    dated = [row for row in rows(plan, "deadlines") if row.get("apply_by")]
-    if not dated:
+    events = [row for row in rows(plan, "deadlines") if _day(row.get("apply_by"))]
+    if not events:
         return ""
-    first = min(dt.date.fromisoformat(stop["first_date"]) for stop in rows(plan, "stops"))
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//passband//deadlines//EN"]
-    for row in dated:
-        lines += _event(plan, row, stamp=f"{first:%Y%m%d}T000000Z")
+    lines.append("CALSCALE:GREGORIAN")
+    for row in events:
+        lines += _event(plan, row)
     lines.append("END:VCALENDAR")
-    return "".join(f"{part}\r\n" for line in lines for part in _folded(line))
+    return "".join(f"{folded}\r\n" for line in lines for folded in _folded(line))
 
 
-def _event(plan: Plan, row: Plan, *, stamp: str) -> list[str]:
-    day = dt.date.fromisoformat(row["apply_by"])
-    kind, stop = words.clean(row["licence_kind"]), words.clean(row["stop"])
-    place = words.clean(place_of(plan, row["stop"])) or stop
-    to = f" to {words.clean(row['apply_to'])}" if row.get("apply_to") else ""
-    tour = words.clean(table(plan, "tour").get("name"))
-    name = hashlib.sha256(f"{tour}|{stop}|{kind}".encode()).hexdigest()[:24]
-    about = (
-        f"{tour}: last day to apply{to} for the licence of kind {kind}, stop {stop}. "
-        "Lead times are readings of rules: ask earlier."
-    )
-    return [
-        "BEGIN:VEVENT",
-        f"UID:{name}@passband.invalid",
-        f"DTSTAMP:{stamp}",
-        f"DTSTART;VALUE=DATE:{day:%Y%m%d}",
-        f"DTEND;VALUE=DATE:{day + dt.timedelta(days=1):%Y%m%d}",
-        f"SUMMARY:{f'Apply: {kind} for {place}'.translate(_ESCAPES)}",
-        f"DESCRIPTION:{about.translate(_ESCAPES)}",
-        "END:VEVENT",
-    ]
+def _event(plan: Plan, row: Plan) -> Iterator[str]:
+    day = _day(row["apply_by"])
+    if day is None:
+        return
+    tour, issue = words.clean(table(plan, "tour").get("name")), table(plan, "made").get("issue")
+    kind, place = words.clean(row["licence_kind"]), place_of(plan, row["stop"])
+    to = words.clean(row.get("apply_to"))
+    told = f"Last day to apply for the stop {words.clean(row['stop'])} of {tour}"
+    told += f", to {to}." if to else "; whom to ask is not known."
+    told += " Reckoned from the lead time that the rules file or table gives; ask whether it holds."
+    yield "BEGIN:VEVENT"
+    yield f"UID:{_identity(tour, row)}@passband.invalid"
+    yield f"DTSTAMP:{_stamp(plan)}"
+    yield f"SEQUENCE:{max(0, int(issue or 1) - 1)}"
+    yield f"DTSTART;VALUE=DATE:{day:%Y%m%d}"
+    yield f"DTEND;VALUE=DATE:{day + dt.timedelta(days=1):%Y%m%d}"
+    yield f"SUMMARY:{escaped(f'Apply by today: {kind}, {place}')}"
+    yield f"DESCRIPTION:{escaped(told)}"
+    yield "TRANSP:TRANSPARENT"
+    yield "END:VEVENT"
+
+
+def _identity(tour: str, row: Plan) -> str:
+    text = "\n".join((tour, str(row["stop"]), str(row["licence_kind"])))
+    return hashlib.sha256(text.encode()).hexdigest()[:32]
+
+
+def _stamp(plan: Plan) -> str:
+    days = [_day(row.get("issued")) for row in rows(plan, "inputs")]
+    days += [_day(stop["first_date"]) for stop in rows(plan, "stops")[:1]] * (not any(days))
+    newest = max((day for day in days if day), default=dt.date(1980, 1, 1))
+    return f"{newest:%Y%m%d}T000000Z"
+
+
+def _day(text: object) -> dt.date | None:
+    try:
+        return dt.date.fromisoformat(str(text))
+    except ValueError:
+        return None
+
+
+def escaped(text: str) -> str:
+    """Return a text as a calendar holds it: backslash, semicolon, comma and breaks escaped."""
+    return text.translate(_ESCAPED)
 
 
 def _folded(line: str) -> Iterator[str]:
-    """Cut a line at 75 octets, never inside a character; each rest starts with a blank."""
-    part = ""
+    """Cut a line at 75 octets, never inside a character; what follows begins with a blank."""
+    part, size = "", 0
     for character in line:
-        if len((part + character).encode()) > _LINE_OCTETS:
+        width = len(character.encode())
+        if size + width > _LONGEST_LINE:
             yield part
-            part = " "
+            part, size = " ", 1
         part += character
+        size += width
     yield part

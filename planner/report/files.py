@@ -5,11 +5,11 @@ from __future__ import annotations
 import unicodedata
 
 from planner.report import words
-from planner.report.calendar import deadlines_ics
 from planner.report.hookup_page import hookup_files
 from planner.report.html import buying_page, stop_page
 from planner.report.reading import Plan, playing_stops, table
-from planner.report.tables import carriers_csv, plain_list, reach_csv
+from planner.report.tables import carriers_csv
+from planner.report.tables_out import render_tables
 from planner.report.views.stop import issue_line, paper_of
 
 LONGEST_STEM = 80
@@ -42,7 +42,7 @@ def stems(plan: Plan) -> dict[str, str]:
 
 
 def render_all(plan: Plan) -> dict[str, str | bytes]:
-    """Make every page and table of a plan.
+    """Make every page and table of a plan: all that stands beside plan.json, the PDFs apart.
 
     Parameters
     ----------
@@ -52,12 +52,12 @@ def render_all(plan: Plan) -> dict[str, str | bytes]:
     Returns
     -------
     dict
-        Text by relative path with forward slashes: ``sheets/<first date>_<stop>.html`` and
-        ``tables/<first date>_<stop>_carriers.csv`` and ``_mhz.txt`` for every stop that is not
-        cancelled, ``sheets/buying.html``, ``tables/reach.csv``, and where something must be
-        applied for by a known date ``tables/deadlines.ics``. With a
-        hook-up also those of :func:`~planner.report.hookup_page.hookup_files`. Text is to be
-        written as UTF-8 with its line ends unchanged.
+        Text, or the bytes of a workbook, by relative path with forward slashes:
+        ``sheets/<first date>_<stop>.html`` and ``tables/<first date>_<stop>_carriers.csv`` for
+        every stop that is not cancelled, ``sheets/buying.html``, what
+        :func:`planner.report.tables_out.render_tables` gives, and with a hook-up what
+        :func:`planner.report.hookup_page.hookup_files` does. Text is to be written as UTF-8 with
+        its line ends unchanged.
     """
     out: dict[str, str | bytes] = {}
     names = stems(plan)
@@ -65,12 +65,8 @@ def render_all(plan: Plan) -> dict[str, str | bytes]:
         stem = names[stop["id"]]
         out[f"sheets/{stem}.html"] = stop_page(plan, stop)
         out[f"tables/{stem}_carriers.csv"] = carriers_csv(stop)
-        out[f"tables/{stem}_mhz.txt"] = plain_list(stop)
     out["sheets/buying.html"] = buying_page(plan)
-    out["tables/reach.csv"] = reach_csv(plan, playing_stops(plan))
-    calendar = deadlines_ics(plan)
-    if calendar:
-        out["tables/deadlines.ics"] = calendar
+    out |= render_tables(plan, names)
     hookup = table(plan, "hookup")
     if "meets" in hookup:  # as this version writes it
         title = words.clean(table(plan, "tour").get("name"))

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import io
+from typing import TYPE_CHECKING
 
 from planner.report import words
 from planner.report.reading import Plan, air_of, rows, table
 from planner.report.views.carriers import AIR_REMARKS
 from planner.spreadsheet import spreadsheet_safe
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 CARRIER_COLUMNS = (
     "first_date",
@@ -52,6 +57,56 @@ CARRIER_COLUMNS = (
 )
 
 
+Value = str | int | float | bool | None
+"""What a cell may hold before it is written."""
+
+FREQUENCIES = frozenset(
+    {
+        "frequency_mhz",
+        "previous_frequency_mhz",
+        "planned_mhz",
+        "assigned_mhz",
+        "try_mhz",
+    }
+)
+"""Columns that hold carriers: three decimals at least."""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Table:
+    """A table to be written as CSV or as one sheet of a workbook.
+
+    Attributes
+    ----------
+    name : str
+        Name of the sheet.
+    columns : tuple of str
+        Each with its unit at the end.
+    lines : tuple of tuple
+        Values, as many as there are columns; texts as the user wrote them.
+    """
+
+    name: str
+    columns: tuple[str, ...]
+    lines: tuple[tuple[Value, ...], ...]
+
+
+def table_csv(found: Table) -> str:
+    """Return a table as CSV."""
+    return csv_text(
+        found.columns,
+        [
+            [
+                words.mhz(value)
+                if column in FREQUENCIES and isinstance(value, int | float)
+                else cell(value)
+                for column, value in zip(found.columns, line, strict=True)
+            ]
+            for line in found.lines
+        ],
+    )
+
+
 def cell(value: object) -> str:
     """Write one cell.
 
@@ -78,44 +133,46 @@ def csv_text(header: tuple[str, ...], lines: list[list[str]]) -> str:
     return out.getvalue()
 
 
-def _frequency(value_mhz: float | None) -> str:
-    return "" if value_mhz is None else words.mhz(value_mhz)
-
-
-def _carrier_cells(stop: Plan, carrier: Plan) -> dict[str, str]:
+def _carrier_values(stop: Plan, carrier: Plan) -> tuple[Value, ...]:
     product, pair = carrier.get("nearest_product") or {}, table(carrier, "pair")
     partner = [words.clean(pair.get(key)) for key in ("need", "name")]
     air = air_of(stop, carrier)
-    cells = {key: cell(carrier.get(key)) for key in CARRIER_COLUMNS}
+    values = {key: carrier.get(key) for key in CARRIER_COLUMNS}
     if carrier.get("direction") == "return":
-        cells["name"] += " (return)"
-    return cells | {
-        "first_date": cell(stop["first_date"]),
-        "last_date": cell(stop["last_date"]),
-        "stop": cell(stop["id"]),
-        "place": cell(stop["place"]),
-        "frequency_mhz": _frequency(carrier["frequency_mhz"]),
-        "tv_channel": cell(carrier.get("channel")),
-        "air": cell(air),
-        "remark": cell(AIR_REMARKS.get(air)),
-        "stands_in_for": cell(";".join(words.clean(n) for n in rows(carrier, "stands_in_for"))),
-        "previous_frequency_mhz": _frequency(carrier.get("previous_frequency_mhz")),
-        "nearest_product": cell(product.get("order")),
-        "nearest_product_formula": cell(product.get("formula")),
-        "nearest_product_offset_khz": cell(product.get("offset_khz")),
-        "pair_with": cell(" ".join(word for word in partner if word)),
-        "pair_separation_mhz": cell(pair.get("separation_mhz")),
-        "pair_kept": cell(pair.get("kept")),
+        values["name"] = f"{carrier['name']} (return)"
+    values |= {
+        "first_date": stop["first_date"],
+        "last_date": stop["last_date"],
+        "stop": stop["id"],
+        "place": stop["place"],
+        "tv_channel": carrier.get("channel"),
+        "air": air or None,
+        "remark": AIR_REMARKS.get(air),
+        "stands_in_for": ";".join(words.clean(n) for n in rows(carrier, "stands_in_for")),
+        "nearest_product": product.get("order"),
+        "nearest_product_formula": product.get("formula"),
+        "nearest_product_offset_khz": product.get("offset_khz"),
+        "pair_with": " ".join(word for word in partner if word),
+        "pair_separation_mhz": pair.get("separation_mhz"),
+        "pair_kept": pair.get("kept"),
     }
+    return tuple(values[column] for column in CARRIER_COLUMNS)
+
+
+def carriers_table(stops: Iterable[Plan]) -> Table:
+    """Return the carriers of some stops, one row a carrier in the plan's order."""
+    return Table(
+        name="carriers",
+        columns=CARRIER_COLUMNS,
+        lines=tuple(
+            _carrier_values(stop, carrier) for stop in stops for carrier in rows(stop, "carriers")
+        ),
+    )
 
 
 def carriers_csv(stop: Plan) -> str:
     """Return the carriers of a stop as CSV, one row a carrier in the plan's order."""
-    lines = []
-    for carrier in rows(stop, "carriers"):
-        cells = _carrier_cells(stop, carrier)
-        lines.append([cells[column] for column in CARRIER_COLUMNS])
-    return csv_text(CARRIER_COLUMNS, lines)
+    return table_csv(carriers_table([stop]))
 
 
 def plain_list(stop: Plan) -> str:
@@ -126,51 +183,3 @@ def plain_list(stop: Plan) -> str:
     """
     ours = {row["frequency_mhz"] for row in rows(stop, "carriers") if not row.get("other")}
     return "".join(f"{words.mhz(value)}\n" for value in sorted(ours - {None}))
-
-
-REACH_COLUMNS = (
-    "first_date",
-    "stop",
-    "place",
-    "tv_channel",
-    "low_mhz",
-    "high_mhz",
-    "air",
-    "law",
-    "station_id",
-    "station",
-    "country",
-    "service",
-    "distance_km",
-    "bearing_from_stop_deg",
-    "erp_toward_stop_kw",
-    "field_50_50_dbuv_m",
-    "field_50_10_dbuv_m",
-    "field_height_m",
-    "sigma_db",
-    "contour_law_km",
-    "contour_cautious_km",
-    "outside_contour_km",
-)
-
-
-def reach_csv(plan: Plan, stops: list[Plan]) -> str:
-    """Return what reaches the stops as CSV, one row a stop, TV channel and station listed.
-
-    A channel without a listed station has one row with the station's columns empty.
-    """
-    lines = []
-    for stop in stops:
-        start = {key: cell(stop[key]) for key in ("first_date", "place")}
-        start["stop"] = cell(stop["id"])
-        for channel in rows(stop, "channels"):
-            verdict = {key: cell(channel[key]) for key in ("low_mhz", "high_mhz", "air", "law")}
-            verdict["tv_channel"] = cell(channel["channel"])
-            for row in rows(channel, "transmitters") or [{}]:
-                station = table(table(plan, "transmitters"), row.get("station_id") or "")
-                cells = {key: cell(row.get(key)) for key in REACH_COLUMNS}
-                cells |= {key: cell(station.get(key)) for key in ("country", "service")}
-                cells["station"] = cell(station.get("name"))
-                cells |= start | verdict
-                lines.append([cells[key] for key in REACH_COLUMNS])
-    return csv_text(REACH_COLUMNS, lines)

@@ -209,6 +209,7 @@ _UNIT_ENDINGS = {
     "khz": "kHz",
     "hz": "Hz",
     "km": "km",
+    "kw": "kW",
     "m": "m",
     "mw": "mW",
     "percent": "%",

@@ -34,8 +34,9 @@ def test_one_event_a_dated_deadline(plan: Plan) -> None:
     assert lines.count("BEGIN:VEVENT") == 1
     assert "DTSTART;VALUE=DATE:20270228" in lines
     assert "DTEND;VALUE=DATE:20270301" in lines  # the end of an all-day event is the day after
-    assert "DTSTAMP:20270304T000000Z" in lines
-    assert "SUMMARY:Apply: event for Omaha" in lines
+    newest = max(row["issued"] for row in plan["inputs"] if row.get("issued"))
+    assert f"DTSTAMP:{newest.replace('-', '')}T000000Z" in lines
+    assert "SUMMARY:Apply by today: event\\, Omaha" in lines
     assert deadlines_ics(plan) == deadlines_ics(plan)
 
 
@@ -53,6 +54,22 @@ def test_lines_are_short_whole_and_escaped(plan: Plan, name: str) -> None:
         assert any("a\\;b\\,c\\\\d" in line for line in lines)
 
 
+def test_an_issue_after_moves_the_same_event(plan: Plan) -> None:
+    plan["deadlines"] = [_deadline()]
+    first = _unfolded(deadlines_ics(plan))
+    plan["made"]["issue"] = plan["made"]["issue"] + 1
+    plan["deadlines"] = [_deadline(apply_by="2027-02-20")]
+    second = _unfolded(deadlines_ics(plan))
+    uid = [next(line for line in text if line.startswith("UID:")) for text in (first, second)]
+    assert uid[0] == uid[1]
+    numbers = [
+        int(next(line for line in text if line.startswith("SEQUENCE:")).split(":")[1])
+        for text in (first, second)
+    ]
+    assert numbers[1] == numbers[0] + 1
+    assert "DTSTART;VALUE=DATE:20270220" in second
+
+
 def test_two_stops_have_two_names(plan: Plan) -> None:
     plan["deadlines"] = [_deadline(), _deadline(stop="chicago-1")]
     names = {line for line in _unfolded(deadlines_ics(plan)) if line.startswith("UID:")}
@@ -64,4 +81,4 @@ def test_no_file_without_a_date(plan: Plan) -> None:
     plan["deadlines"] = [_deadline(apply_by=None)]
     assert "tables/deadlines.ics" not in render_all(plan)
     plan["deadlines"] = [_deadline()]
-    assert render_all(plan)["tables/deadlines.ics"].startswith("BEGIN:VCALENDAR\r\n")
+    assert str(render_all(plan)["tables/deadlines.ics"]).startswith("BEGIN:VCALENDAR\r\n")

@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from planner.report.reach_table import REACH_COLUMNS, reach_table
 from planner.report.tables import (
     CARRIER_COLUMNS,
-    REACH_COLUMNS,
     carriers_csv,
     cell,
     plain_list,
-    reach_csv,
+    table_csv,
 )
 
 Plan = dict[str, Any]
@@ -132,7 +132,7 @@ def test_the_plain_list_holds_our_carriers_once_and_ascending(plan: Plan) -> Non
 
 
 def test_reach_has_a_row_for_every_station_listed_and_one_for_an_empty_channel(plan: Plan) -> None:
-    lines = _rows(reach_csv(plan, plan["stops"]))
+    lines = _rows(table_csv(reach_table(plan, plan["stops"])))
     expected = [
         (stop["id"], str(channel["channel"]), row.get("station_id", ""))
         for stop in plan["stops"]
@@ -149,5 +149,5 @@ def test_reach_has_a_row_for_every_station_listed_and_one_for_an_empty_channel(p
 
 def test_a_station_named_like_a_formula_does_not_run(plan: Plan) -> None:
     plan["transmitters"]["demo-020"]["name"] = "=1+1"
-    lines = _rows(reach_csv(plan, plan["stops"]))
+    lines = _rows(table_csv(reach_table(plan, plan["stops"])))
     assert {row["station"] for row in lines if row["station_id"] == "demo-020"} == {"'=1+1"}
