@@ -27,7 +27,7 @@ from planner.coordination.compiled import compiled
 Whole = NDArray[np.int64]
 COUNT, STEPS, DICE, FLOOR = range(4)
 """Places in ``state``: carriers that stand, candidates tried so far, the random number, and how
-many carriers are proven to be missing from every set."""
+many links are proven to be missing from every set."""
 HZ, SPACING, TWO, THREE, FIVE, GROUP, ROW, AT, KEPT = range(9)
 """Columns of ``standing``: frequency, spacing, the guards 2A-B, A+B-C, 3A-2B [Hz], group, row (-1:
 fixed), index of the centre, 1 where it must not be taken out. ``victims`` has the first six."""
@@ -36,9 +36,9 @@ BEGIN, END, RANK, FACTOR, SHIFT, NEED, CAP, HELD_BY, CHANNELS, WIDTH, RECEIVERS,
 power of two that find a place there (see ``closing``); need; most carriers; carriers that stand;
 channels of a receiver, the span they share [Hz], how many receivers (0 channels: no such limit);
 from OWN on spacing and guards of the candidates [Hz], and their group."""
-LINES, SPARES, ON_MAIN, ON_EXTRA, RESERVED = range(5)
+LINES, SPARES, ON_MAIN, ON_EXTRA, RESERVED, LINKS = range(6)
 """Columns of ``needs``: lines and spares wanted; carriers on main centres and on those for spares
-only; how many of the former are kept for spares."""
+only; how many of the former are kept for spares; links that each carrier brings."""
 POINT, MAIN, LINKED = range(3)
 """Columns of ``centres``: frequency [Hz], 1 where lines may stand, 1 where the centre below is one
 step below."""
@@ -55,7 +55,7 @@ class Board(NamedTuple):
     """The state of a search: R rows of candidates with P centres, G needs, room for M carriers.
 
     ``centres`` (P, 3), ascending in each row; ``cover`` (P,), reasons that close each, 0 is free;
-    ``rank``, what finds the centres of each row by frequency; ``rows`` (R, 16); ``needs`` (G, 5);
+    ``rank``, what finds the centres of each row by frequency; ``rows`` (R, 16); ``needs`` (G, 6);
     ``victims`` (V, 6), receivers to be protected that are no sources; ``standing`` (M, 9);
     ``state`` (4,). For C groups of carriers: ``apart`` (C, C), least distance beside spacing [Hz],
     -1 for two never on together; ``two_heard`` and ``three_heard``, victim first, 1 where its guard
@@ -290,14 +290,15 @@ def room(need: Whole, spare: int) -> tuple[int, int]:
 
 @compiled
 def shortage(needs: Whole) -> tuple[int, int]:
-    """Return the numbers of missing lines and missing spares, all needs together."""
+    """Return what is missing of lines and of spares, in links, all needs together."""
     lines = 0
     spares = 0
     for k in range(needs.shape[0]):
         need = needs[k]
         short = max(0, need[LINES] - need[ON_MAIN])
-        lines += short
-        spares += max(0, need[LINES] + need[SPARES] - need[ON_MAIN] - need[ON_EXTRA] - short)
+        total = need[LINES] + need[SPARES] - need[ON_MAIN] - need[ON_EXTRA]
+        lines += short * need[LINKS]
+        spares += max(0, total - short) * need[LINKS]
     return lines, spares
 
 

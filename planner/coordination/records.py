@@ -211,11 +211,14 @@ class Order:
         or a line could stay empty beside a spare.
     group : int
         Group of its carriers in the stop's company.
+    links : int
+        Links that each carrier brings: many for a wideband block. A missing one weighs as much.
 
     Raises
     ------
     ValueError
-        When a count is negative, two choices have one key, or a wish is for none of them.
+        When a count is negative or below 1 link, two choices have one key, or a wish is for none
+        of them.
     """
 
     name: str
@@ -225,10 +228,14 @@ class Order:
     wishes: tuple[Wish, ...] = ()
     limit: int | None = None
     group: int = 0
+    links: int = 1
 
     def __post_init__(self) -> None:
-        if self.count < 0 or self.spares < 0:
-            raise ValueError(f"need {self.name}: count {self.count}, spares {self.spares}")
+        if self.count < 0 or self.spares < 0 or self.links < 1:
+            raise ValueError(
+                f"need {self.name}: count {self.count}, spares {self.spares}, links {self.links}; "
+                "counts are 0 or more, links 1 or more"
+            )
         keys = [choice.range_key for choice in self.choices]
         if len(set(keys)) < len(keys):
             raise ValueError(f"need {self.name}: two choices of one range in {keys}")

@@ -9,7 +9,14 @@ from planner.coordination.names import LINE_WEIGHT, MOST_UNITS, Names, Use, deal
 from planner.coordination.night_plan import choose_sets
 from planner.coordination.pairs import moved_apart, pairs_too_near
 from planner.coordination.roles import split_roles
-from planner.coordination.stop_sets import is_sound, orders_of, solve, wishes_for, wishes_of
+from planner.coordination.stop_sets import (
+    is_sound,
+    links_of,
+    orders_of,
+    solve,
+    wishes_for,
+    wishes_of,
+)
 from planner.coordination.tasks import Leg, LineKey, NeedTask, RoutePlan, StopCarriers, StopTask
 
 if TYPE_CHECKING:
@@ -207,7 +214,7 @@ def _dealt(
         for row in pairs_too_near(here, names, carriers)
         if not ((row[0], row[2]) in here.keep and (row[1], row[2]) in here.keep)
     )
-    count = sum(len(rows) for rows in found.values())
+    count = links_of(here, found)
     for task, stays in moved_apart(here, near, carriers):
         mine = wishes_for(found)
         wishes = {
@@ -218,7 +225,7 @@ def _dealt(
         steps += used
         trial = deal(sets)
         still = pairs_too_near(here, names, trial)
-        if sum(len(rows) for rows in sets.values()) >= count and len(still) < len(near):
+        if links_of(here, sets) >= count and len(still) < len(near):
             carriers, near = trial, still
     return carriers, steps
 
@@ -229,7 +236,7 @@ def _nearer(here: StopTask, found: Sets, last: Mapping[str, Sequence[Wish]]) -> 
         need: tuple(dict.fromkeys((*rows, *wishes_for(found)[need]))) for need, rows in last.items()
     }
     other, _, steps = solve(here, wishes, effort="quick")
-    many = [sum(len(rows) for rows in sets.values()) for sets in (found, other)]
+    many = [links_of(here, sets) for sets in (found, other)]
     kept = [
         sum((wish.range_key, wish.frequency_hz) in bare for wish in rows)
         for sets in (found, other)

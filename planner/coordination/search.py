@@ -266,17 +266,17 @@ class Search:
         ranks, columns = _ranks_and_columns(rows, self.orders)
         apart, two_heard, three_heard = _tables(self.company)
         floor = sum(
-            max(0, order.count + order.spares - order.limit)
+            max(0, order.count + order.spares - order.limit) * order.links
             for order in self.orders
             if order.limit is not None
         )
-        needs = [(order.count, order.spares, 0, 0, 0) for order in self.orders]
+        needs = [(order.count, order.spares, 0, 0, 0, order.links) for order in self.orders]
         board = Board(
             centres=np.ascontiguousarray(np.stack(centres, axis=1)),
             cover=np.zeros(points.size, dtype=np.int64),
             rank=ranks,
             rows=columns,
-            needs=np.array(needs, dtype=np.int64).reshape(-1, 5),
+            needs=np.array(needs, dtype=np.int64).reshape(-1, 6),
             victims=np.array(
                 [
                     (carrier.frequency_hz, *_four(carrier.guards), carrier.group)

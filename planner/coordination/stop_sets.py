@@ -18,7 +18,7 @@ Sets = dict[str, set[tuple[str, int, bool]]]
 """By need: range, frequency [Hz], whether lines may stand there."""
 
 Lack = tuple[int, int]
-"""Missing lines and missing spares, all needs of a stop together."""
+"""Missing lines and missing spares, in links, all needs of a stop together."""
 
 
 def orders_of(task: StopTask, wishes: Mapping[str, Sequence[Wish]]) -> list[Order]:
@@ -35,6 +35,7 @@ def orders_of(task: StopTask, wishes: Mapping[str, Sequence[Wish]]) -> list[Orde
                 wishes=tuple(wish for wish in wishes.get(need.name, ()) if wish.range_key in keys),
                 limit=need.limit,
                 group=need.group,
+                links=need.most_held,
             )
         )
     return orders
@@ -51,11 +52,17 @@ def solve(
         }
         for filled in answer.filled
     }
+    pairs = list(zip(task.needs, answer.filled, strict=True))
     lack = (
-        sum(filled.missing_lines for filled in answer.filled),
-        sum(filled.missing_spares for filled in answer.filled),
+        sum(filled.missing_lines * need.most_held for need, filled in pairs),
+        sum(filled.missing_spares * need.most_held for need, filled in pairs),
     )
     return found, lack, answer.steps
+
+
+def links_of(task: StopTask, sets: Sets) -> int:
+    """Return how many links the carriers of a stop bring: a block as many as it holds."""
+    return sum(need.most_held * len(sets.get(need.name, ())) for need in task.needs)
 
 
 def is_fuller(one: Lack, two: Lack) -> bool:

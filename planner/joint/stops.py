@@ -150,7 +150,7 @@ class Stops:
                 if not any(row.missing for row in found.filled):
                     break
                 other = self._coordinated(task, orders_of(task, wishes))
-                if _missing(other) < _missing(found):
+                if _missing(other, orders) < _missing(found, orders):
                     found = other
             self._known[key] = found
         return found
@@ -203,6 +203,6 @@ class Stops:
         return bound - need.count - need.full_spares
 
 
-def _missing(found: Coordination) -> int:
-    """Return how many carriers and blocks are missing at a stop."""
-    return sum(row.missing for row in found.filled)
+def _missing(found: Coordination, orders: Sequence[Order]) -> int:
+    """Return how many links are missing at a stop: a block as many as it holds."""
+    return sum(row.missing * order.links for row, order in zip(found.filled, orders, strict=True))
