@@ -99,18 +99,14 @@ def read_reply(path: Path, *, stop: str, unit: str = "", mapping: Sequence[str] 
     columns = _mapping(mapping, unit)
     rows: list[ReplyRow] = []
     notes: list[str] = []
-    found = False
-    for table in read_raw(path, what=WHAT):
-        places = find_columns(table, columns, file=str(path))
-        if places is None:
-            continue
-        found = True
+    found = _tables(path, columns)
+    for table, places in found:
         _refuse_split_figures(table, places, file=str(path))
         more, said = _rows(table, places, unit=unit, stop=stop)
         rows += more
         notes += said
     if not any(row.frequency_hz for row in rows):
-        raise InputFaults([_nothing(path, rows, found=found)])
+        raise InputFaults([_nothing(path, rows, found=bool(found))])
     if len(rows) > _MOST_ROWS:
         raise InputFaults(
             [
@@ -123,6 +119,17 @@ def read_reply(path: Path, *, stop: str, unit: str = "", mapping: Sequence[str] 
             ]
         )
     return Reply(rows=tuple(rows), notes=tuple(dict.fromkeys(notes)))
+
+
+def _tables(path: Path, columns: Mapping[str, str]) -> list[tuple[RawTable, Columns]]:
+    """Return the sheets that give frequencies: those whose headers say it most plainly."""
+    found = [
+        (table, places)
+        for table in read_raw(path, what=WHAT)
+        if (places := find_columns(table, columns, file=str(path))) is not None
+    ]
+    surest = max((places.sureness for _, places in found), default=0)
+    return [(table, places) for table, places in found if places.sureness == surest]
 
 
 def _mapping(texts: Sequence[str], unit: str) -> dict[str, str]:

@@ -53,12 +53,15 @@ class Columns:
         Column of each field found; ``"frequency"`` is always among them.
     unit, power_unit : str
         As the header says: ``"mhz"``, ``"khz"``, ``"hz"``; ``"mw"``, ``"w"``; else empty.
+    sureness : int
+        How plainly the header says that frequencies are given; 0 without a header.
     """
 
     first: int
     places: Mapping[str, int]
     unit: str = ""
     power_unit: str = ""
+    sureness: int = 0
 
 
 def find_columns(table: RawTable, mapping: Mapping[str, str], *, file: str) -> Columns | None:
@@ -123,6 +126,7 @@ def _by_header(cells: Sequence[str], mapping: Mapping[str, str], *, file: str) -
         places=places,
         unit=unit[1] if unit else "",
         power_unit=power[1] if power else "",
+        sureness=_ASSIGNED if mapping else _score(texts[places["frequency"]]),
     )
 
 

@@ -7,6 +7,7 @@ import unicodedata
 from planner.report import words
 from planner.report.hookup_page import hookup_files
 from planner.report.html import buying_page, stop_page
+from planner.report.page import tour_page
 from planner.report.reading import Plan, playing_stops, table
 from planner.report.tables import carriers_csv
 from planner.report.tables_out import render_tables
@@ -54,7 +55,7 @@ def render_all(plan: Plan) -> dict[str, str | bytes]:
     dict
         Text, or the bytes of a workbook, by relative path with forward slashes:
         ``sheets/<first date>_<stop>.html`` and ``tables/<first date>_<stop>_carriers.csv`` for
-        every stop that is not cancelled, ``sheets/buying.html``, what
+        every stop that is not cancelled, ``sheets/buying.html`` and ``sheets/tour.html``, what
         :func:`planner.report.tables_out.render_tables` gives, and with a hook-up what
         :func:`planner.report.hookup_page.hookup_files` does. Text is to be written as UTF-8 with
         its line ends unchanged.
@@ -66,6 +67,8 @@ def render_all(plan: Plan) -> dict[str, str | bytes]:
         out[f"sheets/{stem}.html"] = stop_page(plan, stop)
         out[f"tables/{stem}_carriers.csv"] = carriers_csv(stop)
     out["sheets/buying.html"] = buying_page(plan)
+    pages = {stop: f"{stem}.html" for stop, stem in names.items()}
+    out["sheets/tour.html"] = tour_page(plan, pages)
     out |= render_tables(plan, names)
     hookup = table(plan, "hookup")
     if "meets" in hookup:  # as this version writes it

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import openpyxl
 import pytest
 
+from planner.intake.reply import read_reply
 from tests.cli.running import copy_of_demo, files_under, passband
 
 if TYPE_CHECKING:
@@ -119,6 +120,20 @@ def test_the_workbook_of_a_request_has_the_same_rows_under_a_frozen_header(reque
     place = heads.index("planned [MHz]")
     assert [row[place].value for row in lines.iter_rows(min_row=2)] == [
         float(row["planned_mhz"]) for row in _asked(requested)
+    ]
+
+
+def test_the_workbook_comes_back_filled_in(requested: Path, tmp_path: Path) -> None:
+    book = openpyxl.load_workbook(requested / f"{STEM}_request.xlsx")
+    heads = [cell.value for cell in book["lines"][1]]
+    planned, given = heads.index("planned [MHz]"), heads.index("assigned [MHz]")
+    for row in book["lines"].iter_rows(min_row=2):
+        row[given].value = row[planned].value
+    book.save(tmp_path / "answer.xlsx")
+    reply = read_reply(tmp_path / "answer.xlsx", stop=STOP)
+    asked = _asked(requested)
+    assert [(row.line, row.name, row.frequency_hz) for row in reply.rows] == [
+        (row["line"], row["name"], round(float(row["planned_mhz"]) * 1e6)) for row in asked
     ]
 
 

@@ -20,9 +20,9 @@ def test_demo_writes_its_sheets_and_exits_0(tmp_path: Path) -> None:
     names = files_under(tmp_path / "demo")
     assert "plan.json" in names
     assert (
-        len([name for name in names if name.startswith("sheets/") and name.endswith(".html")]) == 11
+        len([name for name in names if name.startswith("sheets/") and name.endswith(".html")]) == 13
     )
-    assert len([name for name in names if name.endswith(".pdf")]) == 21
+    assert len([name for name in names if name.endswith(".pdf")]) == 22
     assert "Invented stations and gear" in run.stdout
 
 

@@ -147,3 +147,19 @@ def test_what_nobody_can_understand_is_refused_in_a_line(
 )
 def test_figures(text: str, expected: tuple[str, str] | None) -> None:
     assert figure(text) == expected
+
+
+def test_of_several_sheets_that_which_gives_frequencies_is_read(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    ranges = book.active
+    ranges.title = "ranges"
+    for row in (["need", "count", "tuning [MHz]"], ["vocals", 16, "470-500"], ["ears", 8, "5-6"]):
+        ranges.append(row)
+    lines = book.create_sheet("lines")
+    for row in (["name", "assigned [MHz]"], ["Lead", 518.1], ["Keys", 519.425]):
+        lines.append(row)
+    seen = book.create_sheet("on the air")
+    for row in (["owner", "frequency [MHz]"], ["somebody", 600.0]):
+        seen.append(row)
+    book.save(tmp_path / "answer.xlsx")
+    assert _pairs(read_reply(tmp_path / "answer.xlsx", stop="omaha-1")) == WANTED

@@ -110,7 +110,8 @@ def transmitter(plan: Plan, row: Plan, unit: str) -> TransmitterView:
     )
 
 
-def _noise(channel: Plan) -> str:
+def noise_text(channel: Plan) -> str:
+    """Write the noise rise of a channel [dB], from the least to the most."""
     least, most = channel.get("noise_rise_least_db"), channel.get("noise_rise_most_db")
     if least is None or most is None:
         return words.figure(most if least is None else least)
@@ -149,7 +150,7 @@ def _channel(plan: Plan, channel: Plan, unit: str, shared: Container[str]) -> Ch
         span=words.mhz_span(channel["low_mhz"], channel["high_mhz"]),
         air=words.clean(channel["air"]),
         law=words.clean(channel["law"]),
-        noise_rise=_noise(channel),
+        noise_rise=noise_text(channel),
         chance=words.chance(None if channel["air"] == "held" else channel.get("chance_clear")),
         reasons=tuple(text for text in _told(channel) if text not in shared),
         transmitters=tuple(transmitter(plan, row, unit) for row in shown),
