@@ -27,7 +27,7 @@ from planner.coordination.compiled import compiled
 Whole = NDArray[np.int64]
 COUNT, STEPS, DICE, FLOOR = range(4)
 """Places in ``state``: carriers that stand, candidates tried so far, the random number, and how
-many links are proven to be missing from every set."""
+much is proven to be missing from every set, as ``shortage`` counts."""
 HZ, SPACING, TWO, THREE, FIVE, GROUP, ROW, AT, KEPT = range(9)
 """Columns of ``standing``: frequency, spacing, the guards 2A-B, A+B-C, 3A-2B [Hz], group, row (-1:
 fixed), index of the centre, 1 where it must not be taken out. ``victims`` has the first six."""
@@ -38,7 +38,7 @@ channels of a receiver, the span they share [Hz], how many receivers (0 channels
 from OWN on spacing and guards of the candidates [Hz], and their group."""
 LINES, SPARES, ON_MAIN, ON_EXTRA, RESERVED, LINKS = range(6)
 """Columns of ``needs``: lines and spares wanted; carriers on main centres and on those for spares
-only; how many of the former are kept for spares; links that each carrier brings."""
+only; how many of the former are kept for spares; links that a carrier for lines brings."""
 POINT, MAIN, LINKED = range(3)
 """Columns of ``centres``: frequency [Hz], 1 where lines may stand, 1 where the centre below is one
 step below."""
@@ -290,7 +290,10 @@ def room(need: Whole, spare: int) -> tuple[int, int]:
 
 @compiled
 def shortage(needs: Whole) -> tuple[int, int]:
-    """Return what is missing of lines and of spares, in links, all needs together."""
+    """Return what is missing, all needs together: lines in links, and spares, each as one.
+
+    No spare is worth a line, not even one that could stand in for a block of many links.
+    """
     lines = 0
     spares = 0
     for k in range(needs.shape[0]):
@@ -298,7 +301,7 @@ def shortage(needs: Whole) -> tuple[int, int]:
         short = max(0, need[LINES] - need[ON_MAIN])
         total = need[LINES] + need[SPARES] - need[ON_MAIN] - need[ON_EXTRA]
         lines += short * need[LINKS]
-        spares += max(0, total - short) * need[LINKS]
+        spares += max(0, total - short)
     return lines, spares
 
 

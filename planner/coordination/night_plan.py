@@ -24,15 +24,17 @@ if TYPE_CHECKING:
     from planner.coordination.stop_sets import Lack, Sets
     from planner.coordination.tasks import LineKey, StopTask
 
-FINES = (60, 50)
-"""What a missing line, and a missing spare, cost while a route is searched; a line's move costs 4
-and more, so that hardly any is left missing for the sake of moves. See :func:`choose_sets`."""
-_LATER = (200, 190)
-_HEATS = (16, 12)
-_TURNS: dict[str, int] = {"glance": 2, "quick": 12, "normal": 60, "hard": 60, "long": 400}
-"""Changes tried, a stop."""
+_FILLS = (60, 50)
+"""What a missing line, and a missing spare, cost where ways to fill a route are compared."""
 _LONGEST = (3, 1 << 20)
-_STIRS: dict[str, int] = {"glance": 100, "quick": 500, "normal": 2000, "hard": 2000, "long": 8000}
+_SWEEPS: dict[str, int] = {"glance": 1, "quick": 6, "normal": 20, "hard": 20, "long": 200}
+"""How often every stop is taken up, before the short ones are made full and after that."""
+_TURNS = 40
+"""Changes tried each time."""
+_MELTED: dict[str, int] = {"glance": 100, "quick": 500, "normal": 4000, "hard": 4000, "long": 16000}
+"""Changes tried at a short stop."""
+_FIRST, _SHORT, _LAST = (32, 8), (64, 4), (24, 0)
+"""Heats of the search before, at short stops, and after; they served best on real routes."""
 
 
 def choose_sets(
@@ -78,17 +80,16 @@ def choose_sets(
         if settled[stop] is not None:
             nights.shut.add(stop)
     order = _filled(nights)
-    search = NightSearch(nights, order, fines=FINES)
-    turns = pick_effort(_TURNS, effort) * len(tasks) // 4
-    for heat in _HEATS:
-        search.run(turns, heat=heat)
+    search = NightSearch(nights, order)
+    sweeps = pick_effort(_SWEEPS, effort)
+    search.run(sweeps, _TURNS, _FIRST)
     for stop in range(len(tasks)):
         if nights.is_short(stop):
-            nights.tune(stop, order, _LATER, pick_effort(_STIRS, effort))
+            search.melt(stop, pick_effort(_MELTED, effort), _SHORT)
         if nights.is_short(stop):
             steps += _made_full(nights, stop, (kept[stop], known[stop]), effort=effort)
-    search.hold(_LATER)
-    search.run(2 * turns)
+    search.hold()
+    search.run(sweeps, _TURNS, _LAST)
     return [nights.sets(stop) for stop in range(len(tasks))], steps + nights.steps
 
 
@@ -133,8 +134,8 @@ def _filled(nights: RigNights) -> tuple[int, ...]:
         for longest in _LONGEST:
             for stop in every:
                 nights.restore(stop, begin[stop])
-            nights.fill(every, order, start=-1, longest=longest)
-            cost = sum(nights.cost(stop, FINES) for stop in every)
+            nights.fill(every, order, longest=longest)
+            cost = sum(nights.cost(stop, _FILLS) for stop in every)
             if best is None or cost < best[0]:
                 best, left = (cost, order), [nights.remember(stop) for stop in every]
     for stop in every:

@@ -16,13 +16,11 @@ from planner.coordination import kernel
 from planner.coordination.courses import course_of
 from planner.coordination.night_kernel import (
     NOWHERE,
+    anneal_at,
     best_run,
-    force_at,
     moves,
     put_at,
     refresh,
-    take_at,
-    tune_at,
 )
 from planner.coordination.search import Search
 from planner.coordination.stop_sets import orders_of
@@ -38,7 +36,6 @@ if TYPE_CHECKING:
 
     Whole = NDArray[np.int64]
 
-_WORTH = 3
 _LONGEST = 1 << 20
 
 
@@ -112,49 +109,7 @@ class RigNights:
         self._refresh(stop)
         return True
 
-    def take(self, stop: int, slot: int) -> tuple[int, int]:
-        """Take the carrier at a place of ``standing`` away; return its need and number."""
-        board = self.boards[stop]
-        number, k = self._carrier[stop][board.standing[slot, kernel.AT]].tolist()
-        take_at(slot, *board)
-        self.courses[number].held[stop, k] = 0
-        self._refresh(stop)
-        return number, k
-
-    def slot_of(self, stop: int, number: int, k: int) -> int:
-        """Return the place of ``standing`` of a carrier, -1 where it does not stand."""
-        course, board = self.courses[number], self.boards[stop]
-        if not course.held[stop, k]:
-            return NOWHERE
-        ats = board.standing[: int(board.state[kernel.COUNT]), kernel.AT]
-        return int(np.flatnonzero(ats == course.place[stop, k])[0])
-
-    def force(self, stop: int, number: int, k: int) -> list[tuple[int, int]] | None:
-        """Let a carrier stand whatever must go; return what went, None where it cannot."""
-        course, board = self.courses[number], self.boards[stop]
-        if course.place[stop, k] < 0 or stop in self.shut:
-            return None
-        row, at = int(course.row[stop, k]), int(course.place[stop, k])
-        gone = np.zeros(board.standing.shape[0], dtype=np.int64)
-        many = force_at(row, at, self._worth(stop), self.dice, gone, *board)
-        if many < 0:
-            return None
-        carriers = [(need, other) for need, other in self._carrier[stop][gone[:many]].tolist()]
-        for need, other in carriers:
-            self.courses[need].held[stop, other] = 0
-        course.held[stop, k] = 1
-        self._refresh(stop)
-        return carriers
-
-    def fill(
-        self,
-        stops: Sequence[int],
-        order: Sequence[int],
-        *,
-        start: int = 0,
-        longest: int = _LONGEST,
-        gone: Sequence[tuple[int, int, int]] = (),
-    ) -> None:
+    def fill(self, stops: Sequence[int], order: Sequence[int], *, longest: int = _LONGEST) -> None:
         """Fill stops with the runs that join most, then last longest.
 
         Parameters
@@ -163,30 +118,39 @@ class RigNights:
             The stops.
         order : sequence of int
             Needs, the first to be filled first.
-        start : int
-            Where each need's carriers are looked at first.
         longest : int
             Runs of so many stops and more count alike.
-        gone : sequence of (int, int, int)
-            Stop, need and number of carriers just taken away: the last to come back.
         """
         opened = [stop for stop in stops if stop not in self.shut]
         for number in order:
             course = self.courses[number]
-            free, barred = np.zeros_like(course.free), np.zeros_like(course.free)
-            for stop, need, k in gone:
-                if need == number:
-                    barred[stop, k] = 1
+            free = np.zeros_like(course.free)
             while True:
                 free[opened] = course.free[opened]
                 if not free.any():
                     break
-                k, first, last = best_run(free, course.held, course.chain, start, longest, barred)
+                k, first, last = best_run(free, course.held, course.chain, longest)
                 for stop in course.chain[first : last + 1].tolist():
                     self.put(stop, number, k)
 
-    def tune(self, stop: int, order: Sequence[int], fines: tuple[int, int], times: int) -> None:
-        """Search one stop for a set that lacks less, or goes on to more neighbours."""
+    def anneal(
+        self, stop: int, order: Sequence[int], fines: tuple[int, int], times: int, heat: int
+    ) -> None:
+        """Exchange carriers of one stop for a set that lacks less, or goes on to more neighbours.
+
+        Parameters
+        ----------
+        stop : int
+            The stop; nothing is done where it is to stay as it is.
+        order : sequence of int
+            Needs, the first to be filled first.
+        fines : (int, int)
+            What a missing line and a missing spare cost, beside weights of moves.
+        times : int
+            Exchanges.
+        heat : int
+            Sixteenths of what an exchange may lose, on average; 0 for nothing.
+        """
         board = self.boards[stop]
         rows = [
             row
@@ -194,10 +158,10 @@ class RigNights:
             for row in range(board.rows.shape[0])
             if board.rows[row, kernel.NEED] == self.courses[number].number[stop]
         ]
-        if not rows:
+        if not rows or stop in self.shut:
             return
         wanted, dear = np.array(rows, dtype=np.int64), np.array(fines, dtype=np.int64)
-        tune_at(wanted, self._gain(stop), dear, times, *board)
+        anneal_at(wanted, self._gain(stop), dear, times, heat, *board)
         for course in self.courses:
             course.held[stop] = 0
         count = int(board.state[kernel.COUNT])
@@ -205,6 +169,14 @@ class RigNights:
         for number, k in self._carrier[stop][ours[:, kernel.AT]].tolist():
             self.courses[number].held[stop, k] = 1
         self._refresh(stop)
+
+    def begins(self, stop: int) -> bool:
+        """Say whether any carrier begins at a stop, or at the next one of its need."""
+        for number, course in enumerate(self.courses):
+            for place in (stop, int(course.after[stop])):
+                if place >= 0 and self.moves(place, number):
+                    return True
+        return False
 
     def moves(self, stop: int, number: int) -> int:
         """Return the carriers of a need that begin at a stop; 0 at its first."""
@@ -289,15 +261,6 @@ class RigNights:
                     number,
                     course.free[stop],
                 )
-
-    def _worth(self, stop: int) -> Whole:
-        """Return by centre at how many neighbouring stops its carrier stands too, weighted."""
-        board = self.boards[stop]
-        standing = board.standing[: int(board.state[kernel.COUNT])]
-        worth = np.zeros(board.cover.size, dtype=np.int64)
-        at = standing[standing[:, kernel.ROW] >= 0, kernel.AT]
-        worth[at] = np.minimum(self._gain(stop)[at], 2) * _WORTH
-        return worth
 
     def _gain(self, stop: int) -> Whole:
         """Return by centre what a carrier there would save: moves here and at the next stop."""

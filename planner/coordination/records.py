@@ -212,7 +212,8 @@ class Order:
     group : int
         Group of its carriers in the stop's company.
     links : int
-        Links that each carrier brings: many for a wideband block. A missing one weighs as much.
+        Links that each carrier for lines brings: many for a wideband block. A missing one weighs
+        as much; a missing spare weighs 1.
 
     Raises
     ------
@@ -242,6 +243,14 @@ class Order:
         for wish in self.wishes:
             if wish.range_key not in keys:
                 raise ValueError(f"need {self.name}: wish for {wish.range_key!r}, not in {keys}")
+
+    @property
+    def least_lack(self) -> int:
+        """What is proven to be missing, as :func:`planner.coordination.kernel.shortage` counts."""
+        if self.limit is None:
+            return 0
+        missing = max(0, self.count + self.spares - self.limit)
+        return min(missing, self.spares) + max(0, missing - self.spares) * self.links
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)

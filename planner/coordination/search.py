@@ -265,11 +265,7 @@ class Search:
         ]
         ranks, columns = _ranks_and_columns(rows, self.orders)
         apart, two_heard, three_heard = _tables(self.company)
-        floor = sum(
-            max(0, order.count + order.spares - order.limit) * order.links
-            for order in self.orders
-            if order.limit is not None
-        )
+        floor = sum(order.least_lack for order in self.orders)
         needs = [(order.count, order.spares, 0, 0, 0, order.links) for order in self.orders]
         board = Board(
             centres=np.ascontiguousarray(np.stack(centres, axis=1)),

@@ -18,7 +18,7 @@ Sets = dict[str, set[tuple[str, int, bool]]]
 """By need: range, frequency [Hz], whether lines may stand there."""
 
 Lack = tuple[int, int]
-"""Missing lines and missing spares, in links, all needs of a stop together."""
+"""Missing lines, in links, and missing spares, all needs of a stop together."""
 
 
 def orders_of(task: StopTask, wishes: Mapping[str, Sequence[Wish]]) -> list[Order]:
@@ -55,14 +55,19 @@ def solve(
     pairs = list(zip(task.needs, answer.filled, strict=True))
     lack = (
         sum(filled.missing_lines * need.most_held for need, filled in pairs),
-        sum(filled.missing_spares * need.most_held for need, filled in pairs),
+        sum(filled.missing_spares for filled in answer.filled),
     )
     return found, lack, answer.steps
 
 
 def links_of(task: StopTask, sets: Sets) -> int:
-    """Return how many links the carriers of a stop bring: a block as many as it holds."""
-    return sum(need.most_held * len(sets.get(need.name, ())) for need in task.needs)
+    """Return how much the carriers of a stop bring: lines their links, spares 1 each."""
+    total = 0
+    for need in task.needs:
+        rows = sets.get(need.name, ())
+        lines = min(len(need.lines), sum(main for _, _, main in rows))
+        total += need.most_held * lines + len(rows) - lines
+    return total
 
 
 def is_fuller(one: Lack, two: Lack) -> bool:

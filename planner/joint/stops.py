@@ -204,5 +204,8 @@ class Stops:
 
 
 def _missing(found: Coordination, orders: Sequence[Order]) -> int:
-    """Return how many links are missing at a stop: a block as many as it holds."""
-    return sum(row.missing * order.links for row, order in zip(found.filled, orders, strict=True))
+    """Return what is missing at a stop: lines in links, a block's many, and spares 1 each."""
+    return sum(
+        row.missing_lines * order.links + row.missing_spares
+        for row, order in zip(found.filled, orders, strict=True)
+    )

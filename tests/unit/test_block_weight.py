@@ -24,7 +24,11 @@ def choice(key: str, guards: GuardSet, *spans_mhz: tuple[float, float]) -> Choic
 
 
 def stop(
-    name: str, *, links: int, wide: tuple[tuple[float, float], ...] = ((470, 476),)
+    name: str,
+    *,
+    links: int,
+    wide: tuple[tuple[float, float], ...] = ((470, 476),),
+    spare: bool = False,
 ) -> StopTask:
     """Return a stop with three microphones, and a block in a place that they share."""
     mics = NeedTask(
@@ -33,8 +37,8 @@ def stop(
     block = NeedTask(
         name="pack",
         choices=(choice("pack", BLOCK, (473, 473)),),
-        lines=("block 1",),
-        spares=(),
+        lines=() if spare else ("block 1",),
+        spares=("block 1",) if spare else (),
         holds={"block 1": tuple(f"link {k}" for k in range(links))},
     )
     return StopTask(stop_id=name, rig="A", needs=(mics, block))
@@ -54,6 +58,12 @@ def test_a_block_of_two_links_gives_way_to_three_carriers(effort: Effort) -> Non
 
 
 @pytest.mark.parametrize("effort", ["quick", "normal", "long"])
+def test_no_line_is_given_up_for_a_spare_block(effort: Effort) -> None:
+    plan = coordinate_route([stop("tight", links=12, spare=True)], effort=effort)
+    assert plan.stops[0].missing == {"pack": 1}
+
+
+@pytest.mark.parametrize("effort", ["quick", "normal", "long"])
 def test_moves_saved_do_not_pay_for_a_block(effort: Effort) -> None:
     # the microphones of the roomy stops have only what the block takes at the tight one
     roomy = [stop(name, links=12, wide=((470, 472), (480, 500))) for name in "ac"]
@@ -66,6 +76,12 @@ def test_one_stop_alone_weighs_alike() -> None:
     assert [row.missing for row in found.filled] == [3, 0]
     found = coordinate(orders_of(stop("tight", links=2), {}))
     assert [row.missing for row in found.filled] == [0, 1]
+
+
+@pytest.mark.parametrize(("limit", "lack"), [(None, 0), (5, 0), (4, 1), (3, 2), (2, 14), (0, 38)])
+def test_a_proven_lack_takes_spares_first(limit: int | None, lack: int) -> None:
+    order = Order(name="pack", choices=(), count=3, spares=2, links=12, limit=limit)
+    assert order.least_lack == lack
 
 
 def test_an_order_without_a_link_a_carrier_is_refused() -> None:
