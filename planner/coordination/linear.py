@@ -1,15 +1,23 @@
-"""Linear programmes, solved by a library (scipy with HiGHS, dual simplex)."""
+"""Linear programmes, solved by a library (HiGHS, dual simplex)."""
 
 from __future__ import annotations
 
 import dataclasses
+import math
 from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
 Row = tuple[dict[int, float], float]
 """Factors by column, and the total that their sum must not exceed, or must equal."""
+
+_SETTINGS = {"output_flag": False, "solver": "simplex", "simplex_strategy": 1, "parallel": "off"}
+"""Silent, serial dual simplex: it ends in a corner, and in the same one each time."""
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -35,7 +43,7 @@ def least_corner(
     equal: Sequence[Row],
     bounds: Sequence[tuple[float, float | None]],
 ) -> Corner | None:
-    """Return a corner of least cost, None where nothing meets all rows.
+    """Return a corner of least cost, None where the solver proves none (nothing meets all rows).
 
     Parameters
     ----------
@@ -49,31 +57,55 @@ def least_corner(
     Notes
     -----
     The same programme gives the same corner.
+
+    References
+    ----------
+    Q. Huangfu, J. A. J. Hall: Parallelizing the dual revised simplex method, Mathematical
+    Programming Computation 10 (2018), the method of HiGHS.
     """
-    from scipy.optimize import linprog
+    import highspy
 
-    solve: Any = linprog
-    answer = solve(
-        list(cost),
-        A_ub=_matrix(at_most, len(cost)),
-        b_ub=[total for _, total in at_most] or None,
-        A_eq=_matrix(equal, len(cost)),
-        b_eq=[total for _, total in equal] or None,
-        bounds=list(bounds),
-        method="highs-ds",
+    rows = [*at_most, *equal]
+    totals = np.array([total for _, total in rows], dtype=np.float64)
+    floors = totals.copy()
+    floors[: len(at_most)] = -math.inf
+    starts, columns, factors = _by_row(rows)
+    library: Any = highspy
+    # the wrapper's own class prints a banner before it can be silenced
+    solver = getattr(library, "_Highs", library.Highs)()
+    for name, value in _SETTINGS.items():
+        solver.setOptionValue(name, value)
+    solver.passModel(
+        len(cost),
+        len(rows),
+        len(factors),
+        library.MatrixFormat.kRowwise.value,
+        library.ObjSense.kMinimize.value,
+        0.0,
+        np.array(cost, dtype=np.float64),
+        np.array([low for low, _ in bounds], dtype=np.float64),
+        np.array([math.inf if high is None else high for _, high in bounds], dtype=np.float64),
+        floors,
+        totals,
+        starts,
+        columns,
+        factors,
+        np.zeros(len(cost), dtype=np.int32),
     )
-    if answer.status != 0:
+    solver.run()
+    if solver.getModelStatus() != library.HighsModelStatus.kOptimal:
         return None
-    return Corner(cost=float(answer.fun), values=tuple(answer.x.tolist()))
+    return Corner(
+        cost=float(solver.getObjectiveValue()), values=tuple(solver.getSolution().col_value)
+    )
 
 
-def _matrix(rows: Sequence[Row], columns: int) -> object:
-    from scipy import sparse
-
-    if not rows:
-        return None
-    make: Any = sparse.coo_matrix
-    at = [place for place, (row, _) in enumerate(rows) for _ in row]
-    column = [number for row, _ in rows for number in row]
-    value = [factor for row, _ in rows for factor in row.values()]
-    return make((value, (at, column)), shape=(len(rows), columns)).tocsr()
+def _by_row(
+    rows: Sequence[Row],
+) -> tuple[NDArray[np.int32], NDArray[np.int32], NDArray[np.float64]]:
+    """Return where each row starts, and the columns and factors of all rows end to end."""
+    sizes = [len(row) for row, _ in rows]
+    starts = np.concatenate(([0], np.cumsum(sizes))).astype(np.int32)
+    columns = np.array([number for row, _ in rows for number in row], dtype=np.int32)
+    factors = np.array([factor for row, _ in rows for factor in row.values()], dtype=np.float64)
+    return starts, columns, factors

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from planner.coordination.dealing import assign
 from planner.coordination.spare_places import places_for_spares
 
 if TYPE_CHECKING:
@@ -162,8 +163,7 @@ def deal(
 ) -> dict[str, Use]:
     """Return the dealing of least cost, by name; names for which nothing is left are missing.
 
-    The linear assignment problem, solved exactly by a library (scipy, a modified
-    Jonker-Volgenant method without initialisation, Crouse 2016).
+    The linear assignment problem, solved exactly (:func:`planner.coordination.dealing.assign`).
 
     Parameters
     ----------
@@ -172,14 +172,11 @@ def deal(
     """
     if not carriers or not names.every:
         return {}
-    from scipy.optimize import linear_sum_assignment
-
-    table = costs(names, carriers, partners_hz=partners_hz, separation_hz=separation_hz)
-    rows, columns = linear_sum_assignment(table)
+    table = costs(names, carriers, partners_hz=partners_hz, separation_hz=separation_hz).tolist()
     return {
         names.every[row]: carriers[column]
-        for row, column in zip(rows.tolist(), columns.tolist(), strict=True)
-        if table[row, column] < _REFUSED / 2
+        for row, column in enumerate(assign(table))
+        if column >= 0 and table[row][column] < _REFUSED / 2
     }
 
 
