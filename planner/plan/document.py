@@ -66,7 +66,7 @@ def plan_document(
     previous : mapping or None
         The earlier plan that this one follows; sets ``issue`` and ``replaces``.
     parts : sequence of Part
-        The parts catalogue of ``[hookup]``.
+        The parts catalogue of ``[hookup]``; without parts there is no hook-up in the document.
 
     Raises
     ------

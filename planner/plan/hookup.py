@@ -53,15 +53,15 @@ def hookup_section(
     Returns
     -------
     dict or None, list
-        None where the tour has no ``[hookup]``.
+        None where the tour has no ``[hookup]``, or no parts are given.
 
     Raises
     ------
     InputFaults
-        When parts are missing or do not cover a range that the plan chose.
+        When parts of the rig are missing or do not cover a range that the plan chose.
     """
     spec = result.tour.hookup
-    if spec is None:
+    if spec is None or not parts:
         return None, []
     spec = dataclasses.replace(spec, mains=spec.mains or _country(result.stops))
     racks, left = _racks(result, document, spec)
