@@ -97,6 +97,13 @@ def policy(styles: str) -> str:
     )
 
 
+def _counts(cautions: int, warnings: int) -> str:
+    """Count cautions and warnings for the line that is always in sight; empty without any."""
+    counted = ((cautions, "caution"), (warnings, "warning"))
+    text = words.listed(words.plural(count, noun) for count, noun in counted if count)
+    return f"{text}." if text else ""
+
+
 def tour_page(plan: Plan, sheets: Mapping[str, str]) -> str:
     """Return the tour page as one HTML text.
 
@@ -119,6 +126,7 @@ def tour_page(plan: Plan, sheets: Mapping[str, str]) -> str:
         scripts=Markup(scripts()),  # noqa: S704 - our own
         data=Markup(data_text(view)),  # noqa: S704 - escaped there
         patterns=Markup(svg.patterns("pg")),  # noqa: S704 - our own
+        counts=_counts(len(view.cautions), len(view.warnings)),
         listen=words.NOT_A_PERMISSION,
         never=words.NEVER_NOTHING,
     )

@@ -101,9 +101,10 @@ function drawAxis(group, axis, y, bottom, channels) {
       group.append("line").attr("class", "rule").attr("x1", x).attr("x2", x).attr("y1", y).attr("y2", bottom);
       const text = shortMhz(mark);
       const half = 3.4 * text.length;
-      if (x - half > taken + 5 && x + half < axis.right + 20) {
-        group.append("text").attr("x", x).attr("y", y - 7).attr("text-anchor", "middle").text(text);
-        taken = x + half;
+      const middle = Math.min(x, axis.right + 8 - half);
+      if (middle - half > taken + 5) {
+        group.append("text").attr("x", middle).attr("y", y - 7).attr("text-anchor", "middle").text(text);
+        taken = middle + half;
       }
     }
   }

@@ -35,12 +35,11 @@ function stopsAsked(asked, day, words) {
   });
 }
 
-/** What every stop asked says of a frequency. */
+/** What every stop asked says of a frequency, whatever role is chosen: "nobody" must mean nobody. */
 function frequencyRows(mhz, stops) {
   return stops.map(({ stop, at }) => {
-    const shown = shownCarriers(stop);
-    const on = shown.filter((carrier) => Math.abs(carrier.at - mhz) <= carrier.half);
-    const near = d3.least(shown.filter((carrier) => !on.includes(carrier)), (carrier) => Math.abs(carrier.at - mhz));
+    const on = stop.carriers.filter((carrier) => standsOn(carrier, mhz));
+    const near = d3.least(stop.carriers.filter((carrier) => !on.includes(carrier)), (carrier) => Math.abs(carrier.at - mhz));
     const span = spanAt(stop, mhz);
     const channel = channelAt(stop, mhz);
     return { stop, at, on, near, span, channel };
@@ -62,7 +61,7 @@ function showFrequency(mhz, stops) {
     ? `${mhzText(mhz)} MHz: ${who.slice(0, 6).join("; ")}${who.length > 6 ? `; ${who.length - 6} more` : ""}.`
     : `${mhzText(mhz)} MHz: nobody of this plan ${where}. That is not to say that nobody is on the air.`;
   const columns = [
-    { name: "Date", text: (row) => row.stop.first, node: (row) => row.stop.days },
+    { name: "Date", text: (row) => row.stop.first, node: (row) => dayNodes(row.stop), kind: "nb" },
     { name: "Stop", text: (row) => row.stop.label, node: (row) => stopButton(row.at, row.stop.label, mhz), kind: "name", head: true },
     { name: "On it", text: (row) => row.on.map(carrierLine).join("; ") || NONE, kind: "free" },
     {
@@ -85,7 +84,7 @@ function showNames(asked, day) {
     }
   }
   const columns = [
-    { name: "Date", text: (row) => row.stop.first, node: (row) => row.stop.days },
+    { name: "Date", text: (row) => row.stop.first, node: (row) => dayNodes(row.stop), kind: "nb" },
     { name: "Stop", text: (row) => row.stop.label, node: (row) => stopButton(row.at, row.stop.label, row.carrier.at), kind: "name", head: true },
     { name: "Name", text: (row) => row.carrier.name, kind: "name" },
     { name: "Need", text: (row) => needName(row.carrier) },

@@ -66,7 +66,7 @@ function makeMap(host) {
         if (far < 16 && (!best || far < best.far)) best = { kind, at, far };
       }
     };
-    look("stop", shapes.stops, plan.stops.keys(), 5);
+    look("stop", shapes.stops, [state.stop, ...plan.stops.keys()], 5);
     look("station", shapes.stations, shownStations(), 0);
     return best;
   }
@@ -105,8 +105,7 @@ function makeMap(host) {
       if (clash && at !== state.stop) continue;
       taken.push(box);
       picture.back.append("text").attr("class", at === state.stop ? "town halo chosen" : "town halo")
-        .attr("x", toLeft ? x - 9 : x + 9).attr("y", y + 4).attr("text-anchor", toLeft ? "end" : "start").text(text)
-        .on("click", () => change({ stop: at, at: null }));
+        .attr("x", toLeft ? x - 9 : x + 9).attr("y", y + 4).attr("text-anchor", toLeft ? "end" : "start").text(text);
     }
   }
 
@@ -127,8 +126,7 @@ function makeMap(host) {
     plan.stops.forEach((stop, at) => {
       const [x, y] = place(picture, shapes.stops[at]);
       const kind = `place${stop.short.length ? " failing" : ""}${at === state.stop ? " chosen" : ""}`;
-      picture.back.append("circle").attr("class", kind).attr("cx", x).attr("cy", y).attr("r", at === state.stop ? 6.5 : 5)
-        .on("click", () => change({ stop: at, at: null }));
+      picture.back.append("circle").attr("class", kind).attr("cx", x).attr("cy", y).attr("r", at === state.stop ? 6.5 : 5);
     });
     drawTowns(picture);
   }
@@ -152,6 +150,22 @@ function makeMap(host) {
     },
   });
 
+  /** Choose the stop under a click; where several lie together, the one after the chosen one. */
+  function choose(x, y) {
+    const far = (at) => {
+      const [px, py] = place(picture, shapes.stops[at]);
+      return Math.hypot(px - x, py - y);
+    };
+    const close = [...plan.stops.keys()].filter((at) => far(at) < 16);
+    const least = d3.min(close, far);
+    const together = close.filter((at) => far(at) < least + 3);
+    if (!together.length) return;
+    change({ stop: together[(together.indexOf(state.stop) + 1) % together.length], at: null });
+    picture.say(stopWords(currentStop()));
+  }
+
+  picture.svg.on("click.choose", (event) => choose(...d3.pointer(event, picture.svg.node())));
+
   const choice = make("select", { "aria-label": "Contours on the map" },
     make("option", { value: "stop" }, "contours of the chosen stop's stations"),
     make("option", { value: "all" }, "contours of all stations named"), make("option", { value: "none" }, "no contours"));
@@ -159,7 +173,24 @@ function makeMap(host) {
     rings = choice.value;
     picture.draw();
   });
-  picture.tools.append(choice);
+  const closer = make("button", { type: "button", on: { click: () => toStop() } }, "to the chosen stop");
+
+  /** Bring the chosen stop, its stations and their contours into sight. */
+  function toStop() {
+    const points = [plan.stops[state.stop].at];
+    for (const at of stationsOf(currentStop())) {
+      points.push(plan.map.stations[at].at, ...unstep(plan.map.stations[at].air));
+    }
+    const seen = points.map((point) => projection(point));
+    const [[left, right], [top, bottom]] = [0, 1].map((axis) => d3.extent(seen, (point) => point[axis]));
+    const room = 40;
+    const k = Math.min(60, Math.max(1, Math.min((picture.width - room) / Math.max(1, right - left),
+      (picture.height - room) / Math.max(1, bottom - top))));
+    picture.svg.call(picture.zoom.transform, d3.zoomIdentity.translate(picture.width / 2, picture.height / 2).scale(k)
+      .translate(-(left + right) / 2, -(top + bottom) / 2));
+  }
+
+  picture.tools.append(closer, choice);
   watch(["stop"], () => picture.draw());
 }
 
@@ -168,6 +199,8 @@ function stopWords(stop) {
   const counts = [plural(stop.carriers.length, "carrier"), `${stop.retunes} retuned`];
   nodes.push(make("p", {}, [stop.venue, ...counts].filter(Boolean).join(", ")));
   nodes.push(make("ul", {}, ...stop.short.map(([sentence]) => make("li", {}, sentence))));
+  nodes.push(make("p", {}, stopButton(plan.stops.indexOf(stop), `Show ${stop.label} below`), " or ",
+    make("a", { href: encodeURI(stop.sheet) }, "open its sheet")));
   return nodes;
 }
 

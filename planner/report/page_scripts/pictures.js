@@ -102,7 +102,7 @@ class Picture {
 
   say(nodes) {
     if (nodes) fill(this.readout, ...nodes);
-    else fill(this.readout, make("p", {}, this.options.empty));
+    else fill(this.readout, make("p", { class: "idle" }, this.options.empty));
     this.front.selectAll(".cursor").remove();
     if (this.cursor !== null && this.cursor !== undefined && this.options.flat && nodes) {
       this.front.append("line").attr("class", "cursor").attr("x1", this.cursor).attr("x2", this.cursor)

@@ -49,7 +49,7 @@ function combinationTables(shown) {
     make("h3", {}, "All needs together"),
     makeTable(columns, plan.combinations, { caption: `Combinations of ranges, coordinated together${more}` }),
     makeTable(matrix, plan.combinations, {
-      caption: `Headroom stop by stop, with all needs on the air: ${names}. Dark cells fall short; underlined ones have nothing over.`,
+      caption: `Headroom stop by stop, with all needs on the air: ${names}. Filled cells fall short; underlined ones have nothing over.`,
       kind: "heads",
     }),
   ];
@@ -77,7 +77,7 @@ function needTables(need) {
     make("h3", {}, `${name} alone`),
     make("p", { class: "grey" }, `Wanted: ${plan.needs[need].wanted}. Counted as if nothing else of ours were on the air.`),
     makeTable(columns, rows, { caption: `Ranges compared for ${name}` }),
-    makeTable(matrix, rows, { caption: `Headroom of ${name} alone, stop by stop. Dark cells fall short; underlined ones have nothing over.`, kind: "heads" }),
+    makeTable(matrix, rows, { caption: `Headroom of ${name} alone, stop by stop. Filled cells fall short; underlined ones have nothing over.`, kind: "heads" }),
   ];
 }
 

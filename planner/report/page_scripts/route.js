@@ -2,9 +2,14 @@
 
 const ROW = 18;
 
+/** The days of a stop, a line each. */
+function dayNodes(stop) {
+  return make("span", {}, ...stop.days.split(" to ").map((day, at) => make("span", { class: "day" }, at ? `to ${day}` : day)));
+}
+
 function routeTable(host) {
   const columns = [
-    { name: "Date", text: (row) => row.stop.first, node: (row) => row.stop.days, kind: "nb" },
+    { name: "Date", text: (row) => row.stop.first, node: (row) => dayNodes(row.stop), kind: "nb" },
     { name: "Place", text: (row) => row.stop.label, node: (row) => stopButton(row.at, row.stop.label), kind: "name", head: true },
     { name: "Venue", text: (row) => row.stop.venue || NONE, kind: "free" },
     { name: "Carriers", text: (row) => String(shownCarriers(row.stop).length), kind: "n" },
@@ -12,7 +17,7 @@ function routeTable(host) {
     { name: "Missing", text: (row) => row.stop.short.map((one) => one[0]).join(" ") || NONE, kind: "free" },
     {
       name: "Sheet", text: (row) => row.stop.sheet,
-      node: (row) => make("a", { href: encodeURI(row.stop.sheet), "aria-label": `Sheet of ${row.stop.label}` }, "sheet"),
+      node: (row) => make("a", { href: encodeURI(row.stop.sheet), "aria-label": `Sheet of ${row.stop.label}` }, "open"),
     },
   ];
   watch(["stop", "role"], () => {
@@ -145,9 +150,9 @@ function routeWords(mhz, row) {
   }
   for (const stop of plan.stops) {
     for (const carrier of shownCarriers(stop)) {
-      if (Math.abs(carrier.at - mhz) <= carrier.half) lines.push(`${stop.label}: ${carrierLine(carrier)}`);
+      if (standsOn(carrier, mhz)) lines.push(`${stop.label}: ${carrierLine(carrier)}`);
     }
   }
-  nodes.push(make("ul", {}, ...lines.map((text) => make("li", {}, text))));
+  nodes.push(make("ul", {}, ...[...lines, ...roleLines()].map((text) => make("li", {}, text))));
   return nodes;
 }

@@ -131,7 +131,8 @@ function spectrumWords(stop, mhz, near) {
   }
   const on = near.map(carrierLine);
   const why = span ? span.why.map((at) => stop.reasons[at]) : [];
-  nodes.push(make("ul", {}, ...[...on, ...why].map((text) => make("li", {}, text))));
+  if (channel && channel.partial) why.push("A class of stations is missing from the tables for this channel.");
+  nodes.push(make("ul", {}, ...[...on, ...why, ...roleLines()].map((text) => make("li", {}, text))));
   return nodes;
 }
 
@@ -146,7 +147,7 @@ function makeSpectrum(host) {
   const axisOf = (picture) => new Axis(panels(picture), picture.transform, ...ends(picture));
 
   function near(stop, mhz, slack) {
-    return shownCarriers(stop).filter((carrier) => Math.abs(carrier.at - mhz) <= carrier.half + slack);
+    return shownCarriers(stop).filter((carrier) => standsOn(carrier, mhz, slack));
   }
 
   function read(picture, x) {

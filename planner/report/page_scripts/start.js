@@ -105,6 +105,11 @@ function shownCarriers(stop) {
   return stop.carriers.filter((carrier) => roleShown(carrier.role));
 }
 
+/** Whether a carrier's band holds a frequency [MHz]; a hertz is let pass for the sake of fractions. */
+function standsOn(carrier, mhz, slack = 0) {
+  return Math.abs(carrier.at - mhz) <= carrier.half + slack + 1e-6;
+}
+
 function holds(part, mhz) {
   return part.low <= mhz && mhz < part.high;
 }
@@ -125,6 +130,11 @@ function airText(index) {
 
 function lawText(index) {
   return LAW[index] || NONE;
+}
+
+/** A line that says which role alone is shown; nothing where all are. */
+function roleLines() {
+  return state.role ? [`Only carriers of the role ${state.role} are shown and named here.`] : [];
 }
 
 /** Every day of a stop, as ISO dates. */

@@ -7,8 +7,8 @@ function carrierTable(stop) {
   const works = stop.carriers.some((carrier) => carrier.works !== NONE);
   const columns = [
     { name: "Name", text: (row) => row.name, head: true, kind: "name" },
-    { name: "Need", text: needName },
     { name: "MHz", text: (row) => row.mhz, kind: "n mhz" },
+    { name: "Need", text: needName },
     { name: "Kind", text: (row) => (row.kind === "line" ? "line" : row.kind === "other" ? "somebody else's" : row.kind) },
     { name: "Power", text: (row) => row.power, kind: "n" },
     { name: "Range", text: (row) => row.range, kind: "free" },
@@ -34,9 +34,11 @@ function channelTable(stop) {
     { name: "Law", text: (row) => lawText(row.law) },
     { name: "Noise rise dB", text: (row) => row.noise, kind: "n" },
     { name: "Chance of quiet", text: (row) => row.chance, kind: "n" },
+    ...(stop.channels.some((row) => row.partial) ? [{ name: "Tables", text: (row) => (row.partial ? "lack a class" : "whole") }] : []),
     { name: "Why", text: (row) => row.why.map((at) => stop.reasons[at]).join(" "), node: (row) => make("ul", {}, ...row.why.map((at) => make("li", {}, stop.reasons[at]))), kind: "wide" },
   ];
-  return makeTable(columns, stop.channels, { caption: `TV channels at ${stop.label}, the best a carrier finds in each` });
+  return makeTable(columns, stop.channels, { caption: `TV channels at ${stop.label}, the best a carrier finds in each${
+    stop.channels.some((row) => row.partial) ? "; where tables lack a class, stations of that class may be on the air" : ""}` });
 }
 
 function reachTable(stop) {
@@ -86,7 +88,7 @@ function makeStop(host) {
       make("p", {}, `${[stop.venue, stop.days].filter(Boolean).join(", ")}${status}. `,
         make("a", { href: encodeURI(stop.sheet) }, "Open the sheet")),
       make("dl", { class: "facts" }, ...stop.facts.map(([name, value]) => make("div", {}, make("dt", {}, name), make("dd", {}, value)))),
-      ...shortBox(stop), stop.moves ? make("p", {}, stop.moves) : null);
+      ...shortBox(stop), stop.moves ? make("p", { class: "moves" }, stop.moves) : null);
   });
   watch(["stop", "role"], () => {
     const stop = currentStop();

@@ -5,7 +5,7 @@ function sortKey(value) {
   if (typeof value === "number") return value;
   const text = String(value ?? "").replaceAll("\u2212", "-");
   if (text === "" || text === NONE) return null;
-  const figure = Number(text.replace(/^[+]/, "").replace(/ (%|mW.*)$/, ""));
+  const figure = Number(text.replace(/^[+<>]/, "").replace(/ (%|mW.*)$/, ""));
   return Number.isNaN(figure) ? text.toLocaleLowerCase() : figure;
 }
 

@@ -122,7 +122,9 @@ class PagePart:
     Attributes
     ----------
     words : mapping
-        What every word of air and law means, and the sentences that always stand.
+        What every word of air and law means.
+    beside : tuple of (str, str)
+        Other pages beside this one: what they are and their files.
     """
 
     tour: str
@@ -134,6 +136,7 @@ class PagePart:
     cautions: tuple[str, ...]
     coverage: tuple[str, ...]
     warnings: tuple[tuple[str, str], ...]
+    beside: tuple[tuple[str, str], ...]
     needs: tuple[NeedPart, ...]
     ranking: tuple[RankPart, ...]
     combinations: tuple[CombinationPart, ...]
@@ -297,6 +300,8 @@ def page_view(plan: Plan, sheets: Mapping[str, str]) -> PagePart:
         warnings=tuple(
             (words.clean(row["where"]), words.clean(row["text"])) for row in rows(plan, "warnings")
         ),
+        beside=(("Buying summary", "buying.html"),)
+        + ((("Hook-up", "hookup.html"),) if "meets" in table(plan, "hookup") else ()),
         needs=_needs(plan),
         ranking=_ranking(plan, needs, ids),
         combinations=combinations,

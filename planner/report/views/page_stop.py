@@ -127,8 +127,8 @@ def _spans(stop: Plan, pool: _Pool) -> Rows:
 
 
 def _chance(channel: Plan) -> str:
-    chance = channel.get("chance_clear")
-    return words.NONE if chance is None else f"{words.figure(100 * chance, 0)} %"
+    """Write the chance of a channel; none is given where it is held."""
+    return words.chance(None if channel["air"] == "held" else channel.get("chance_clear"))
 
 
 def _channels(stop: Plan, pool: _Pool) -> Rows:
