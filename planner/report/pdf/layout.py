@@ -74,8 +74,10 @@ def wrapped(text: str | Spans, size: float, room: float) -> tuple[Spans, ...]:
             lines.append(((rest[:cut], bold),))
             rest = rest[cut:]
             long = fonts.width(rest.rstrip(" "), size, bold=bold)
+        if rest == " " and (not current or current[-1].span == number):
+            continue  # no line begins with a blank, and two are shown as one
         current.append(_Word(rest, bold, number))
-        used += fonts.width(rest, size, bold=bold) if rest != " " else 0.0
+        used += fonts.width(rest, size, bold=bold)
     if current:
         lines.append(_joined(current))
     return tuple(lines)

@@ -7,7 +7,7 @@ import dataclasses
 import functools
 import io
 import math
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, cast
 
 from planner import __version__
 from planner.report import svg
@@ -16,10 +16,11 @@ from planner.report.pdf import fonts
 from planner.report.words import clean
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from reportlab.lib.colors import Color
     from reportlab.pdfgen.canvas import Canvas
+    from reportlab.pdfgen.textobject import PDFTextObject
 
     from planner.report.drawing import Point, Shape, Shapes
 
@@ -82,6 +83,7 @@ def pdf_bytes(document: Document) -> bytes:
     canvas.setSubject(clean(document.subject))
     canvas.setAuthor("passband")
     canvas.setCreator(f"passband {__version__}")
+    letters = _Letters(canvas)
     for number, page in enumerate(document.pages, 1):
         size = page.size or document.size
         canvas.setPageSize(size)
@@ -91,10 +93,58 @@ def pdf_bytes(document: Document) -> bytes:
             canvas.addOutlineEntry(clean(heading), key, level=0)
         now: dict[str, object] = {}
         for placed in page.placed:
-            _Brush(canvas=canvas, height=size[1], placed=placed, now=now).draw()
+            _Brush(canvas=canvas, height=size[1], placed=placed, now=now, letters=letters).draw()
         canvas.showPage()
     canvas.save()
     return out.getvalue()
+
+
+class _Letters:
+    """Writes texts of one document: each differing text is turned into codes once.
+
+    The engine's own text objects keep a cursor and measure every text to move it on; a sheet needs
+    neither, and has thousands of short texts.
+    """
+
+    def __init__(self, canvas: Canvas) -> None:
+        self._canvas = canvas
+        self._known: dict[fonts.Run, tuple[tuple[str, str], ...]] = {}
+
+    def write(self, parts: Iterable[fonts.Run], start: Point, size: float, *, mode: int) -> None:
+        """Write parts of a line one behind the other, filled (mode 0) or as outlines (1)."""
+        codes = [f"BT {mode} Tr 1 0 0 1 {start[0]:.2f} {start[1]:.2f} Tm"]
+        face = ""
+        for part in parts:
+            for name, shown in self._codes(part):
+                if name != face:
+                    codes.append(f"{name} {size:.2f} Tf")
+                    face = name
+                codes.append(f"({shown}) Tj")
+        self._canvas.drawText(cast("PDFTextObject", _Code(" ".join([*codes, "ET"]))))
+
+    def _codes(self, part: fonts.Run) -> tuple[tuple[str, str], ...]:
+        """Return names of subset fonts with the codes of their letters, escaped."""
+        if part not in self._known:
+            from reportlab.lib.rl_accel import escapePDF
+            from reportlab.pdfbase.pdfmetrics import getFont
+
+            font: Any = getFont(part.font)
+            document = self._canvas._doc  # type: ignore[attr-defined]  # noqa: SLF001 - no public way
+            self._known[part] = tuple(
+                (font.getSubsetInternalName(subset, document), escapePDF(letters))
+                for subset, letters in font.splitString(part.text, document)
+            )
+        return self._known[part]
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class _Code:
+    """What a canvas draws as a text: it asks for the codes only."""
+
+    code: str
+
+    def getCode(self) -> str:  # noqa: N802 - the engine's name
+        return self.code
 
 
 @functools.cache
@@ -112,12 +162,15 @@ class _Brush:
     ----------
     now : dict
         What pen and fill are set to on this page, so that nothing is set twice.
+    letters : _Letters
+        The document's writer of texts.
     """
 
     canvas: Canvas
     height: float
     placed: Placed
     now: dict[str, object]
+    letters: _Letters
 
     def draw(self) -> None:
         for shape in self.placed.shapes:
@@ -170,21 +223,9 @@ class _Brush:
         if shape.halo:
             with self._apart():
                 self._pen("#ffffff", shape.halo)
-                self._runs(parts, (x, y), size, mode=1)
+                self.letters.write(parts, (x, y), size, mode=1)
         self._fill(shape.fill or svg.INK)
-        self._runs(parts, (x, y), size, mode=0)
-
-    def _runs(
-        self, parts: tuple[fonts.Run, ...], start: Point, size: float, *, mode: Literal[0, 1]
-    ) -> None:
-        if not parts:
-            return
-        text = self.canvas.beginText(*start)
-        text.setTextRenderMode(mode)
-        for part in parts:
-            text.setFont(part.font, size)
-            text.textOut(part.text)
-        self.canvas.drawText(text)
+        self.letters.write(parts, (x, y), size, mode=0)
 
     def _rect(self, shape: Shape) -> None:
         x, y, width, height = shape.box
