@@ -200,7 +200,7 @@ def test_dark_and_light_by_hand(page: chromium.Chromium) -> None:
 
 ACCESS = Path(__file__).with_name("access.js").read_text(encoding="utf-8")
 """Names, identifiers, headings, landmarks, tables, contrast of 4.5 and targets of 24 px: our own
-checks, since the libraries for it are not under a licence that this project ships."""
+checks, which need no library; ``test_access_by_axe.py`` asks one."""
 
 
 @pytest.mark.parametrize("dark", [False, True])

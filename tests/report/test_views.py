@@ -18,7 +18,7 @@ from planner.report.reading import (
     stop_of,
 )
 from planner.report.views.buying import buying_view, headroom_words
-from planner.report.views.carriers import CarrierView, ShortView, carriers_view
+from planner.report.views.carriers import CarrierView, ShortView, carriers_view, shortage
 from planner.report.views.channels import TransmitterView, channels_view, runs
 from planner.report.views.law import LawRow, law_view, licence, spans
 from planner.report.views.notes import notes_view
@@ -113,6 +113,12 @@ def test_a_shortage_in_plain_words(plan: Plan) -> None:
         ),
     )
     assert view.needs[0].short
+
+
+def test_missing_blocks_are_called_blocks(plan: Plan) -> None:
+    row = stop_of(plan, "chicago-1")["short"][0]
+    row |= {"missing": 16, "missing_blocks": 1}
+    assert shortage(row).sentence == "1 block of “vocals” is missing here."
 
 
 def test_a_need_with_nothing_found_still_shows(plan: Plan) -> None:

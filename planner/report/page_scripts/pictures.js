@@ -18,7 +18,7 @@ class Picture {
     this.readout = make("div", { class: "readout", id: `${this.name}-words`, role: "status" });
     this.tools = make("div", { class: "tools", role: "group", "aria-label": `Zoom: ${options.label}` },
       this.button("+", "Closer", () => this.scale(2)), this.button("\u2212", "Farther", () => this.scale(0.5)),
-      this.button("whole", "All of it", () => this.whole()));
+      this.button("whole", "Show the whole", () => this.whole()));
     this.help = make("p", { class: "grey", id: `${this.name}-keys` }, options.keys);
     this.box = make("div", { class: `picture ${options.kind || ""}` });
     fill(host, this.tools, this.box, this.readout, this.help);

@@ -17,7 +17,7 @@ function routeTable(host) {
     { name: "Missing", text: (row) => row.stop.short.map((one) => one[0]).join(" ") || NONE, kind: "free" },
     {
       name: "Sheet", text: (row) => row.stop.sheet,
-      node: (row) => make("a", { href: encodeURI(row.stop.sheet), "aria-label": `Sheet of ${row.stop.label}` }, "open"),
+      node: (row) => make("a", { href: encodeURI(row.stop.sheet), "aria-label": `open the sheet of ${row.stop.label}` }, "open"),
     },
   ];
   watch(["stop", "role"], () => {

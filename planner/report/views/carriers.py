@@ -314,11 +314,13 @@ def _need(plan: Plan, stop: Plan, name: str, carriers: Iterable[CarrierView]) ->
 def shortage(row: Plan) -> ShortView:
     """Turn a shortage into a plain sentence with what binds and what would cure it."""
     need = words.clean(row["need"])
-    missing = row["missing"]
+    missing, what = row["missing"], "carrier"
+    if blocks := row.get("missing_blocks"):
+        missing, what = blocks, "block"
     are = "is" if missing == 1 else "are"
     return ShortView(
         need=need,
-        sentence=f"{words.plural(missing, 'carrier')} of “{need}” {are} missing here.",
+        sentence=f"{words.plural(missing, what)} of “{need}” {are} missing here.",
         binding=words.clean(row.get("binding")).rstrip("."),
         cures=tuple(_cure(cure) for cure in rows(row, "cures")),
     )
