@@ -18,7 +18,15 @@ from planner.report.lanes import (
     draw_words,
     has_level,
 )
-from planner.report.reading import chosen_ranges, merged, need_names, occupied_hz, rows, table
+from planner.report.reading import (
+    chosen_ranges,
+    merged,
+    need_names,
+    needs_at,
+    occupied_hz,
+    rows,
+    table,
+)
 from planner.units import HZ_PER_MHZ, mhz_to_hz
 
 if TYPE_CHECKING:
@@ -82,10 +90,13 @@ def _draw_needs(plan: Plan, stop: Plan, lanes: Lanes, names: int) -> None:
     """Add a lane for every need, and one for what cannot be retuned."""
     carriers = rows(stop, "carriers")
     apart = [row for row in carriers if row.get("fixed") or row.get("other") or not row["need"]]
+    elsewhere = {row["name"] for row in rows(plan, "needs")} - {
+        row["name"] for row in needs_at(plan, stop["id"])
+    }
     for need in need_names(plan):
         own = [row for row in carriers if row.get("need") == need and row not in apart]
         windows = _need_windows_hz(plan, stop, need)
-        if own or windows:
+        if own or (windows and need not in elsewhere):
             height, draw = draw_carriers(lanes.axis, own, windows, names=names)
             note = words.plural(len(own), "carrier")
             lanes.add(words.clean(need), height, draw, note=note)

@@ -34,6 +34,10 @@ HEBREW = "אבג"
         (f"abc {HEBREW}", f"abc {HEBREW[::-1]}"),
         (f"{HEBREW} abc", f"abc {HEBREW[::-1]}"),
         (f"{HEBREW} 12", f"12 {HEBREW[::-1]}"),
+        (f"{HEBREW} 495.950 to 470", f"to 470 495.950 {HEBREW[::-1]}"),
+        (f"x {HEBREW} 495.950 to 470", f"x 495.950 {HEBREW[::-1]} to 470"),
+        (f"x {HEBREW} 470.1-529.9 MHz", f"x 470.1-529.9 {HEBREW[::-1]} MHz"),
+        (f"x {HEBREW} 470.1 - 9 5%", f"x 5% 9 - 470.1 {HEBREW[::-1]}"),
         (f"{HEBREW} (x)", f"(x) {HEBREW[::-1]}"),
         (f"a ({HEBREW}) b", f"a ({HEBREW[::-1]}) b"),
         (f"({HEBREW})", f"({HEBREW[::-1]})"),
@@ -154,3 +158,9 @@ def test_figures_have_one_width() -> None:
     """So that frequencies stand under each other."""
     for bold in (False, True):
         assert len({fonts.width(figure, 10, bold=bold) for figure in "0123456789"}) == 1
+
+
+def test_a_word_that_is_too_long_breaks_behind_a_hyphen() -> None:
+    room = fonts.width("Featherstonehaugh-Chol", 11)
+    lines = wrapped("Featherstonehaugh-Cholmondeley", 11, room)
+    assert [part for line in lines for part, _ in line] == ["Featherstonehaugh-", "Cholmondeley"]

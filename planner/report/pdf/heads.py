@@ -38,7 +38,7 @@ def stop_flow(view: StopView, part: str, paper: str) -> Flow:
     running = Running(
         left=DOT.join((view.place, view.days)),
         right=DOT.join((part, view.issue)),
-        foot=DOT.join((view.tour, view.stop_id, view.place, view.days, view.issue)),
+        foot=DOT.join((view.place, view.days, view.stop_id, view.issue, view.tour)),
         caution=CAUTION,
     )
     flow = Flow(paper, running)
@@ -51,6 +51,7 @@ def stop_flow(view: StopView, part: str, paper: str) -> Flow:
     flow.text(dotted(fact for fact in facts if fact), 9.5)
     flow.put(line(flow.left, flow.y, flow.right, flow.y, stroke=svg.INK, stroke_width=1.2))
     flow.y += 6
+    flow.headed()
     return flow
 
 

@@ -70,7 +70,7 @@ def wrapped(text: str | Spans, size: float, room: float) -> tuple[Spans, ...]:
             current, used = [], 0.0
         rest = word
         while long > room and len(rest) > 1:
-            cut = _fitting(rest, size, room, bold=bold)
+            cut = _cut(rest, size, room, bold=bold)
             lines.append(((rest[:cut], bold),))
             rest = rest[cut:]
             long = fonts.width(rest.rstrip(" "), size, bold=bold)
@@ -93,6 +93,12 @@ def _fitting(word: str, size: float, room: float, *, bold: bool) -> int:
         else:
             high = middle - 1
     return low
+
+
+def _cut(word: str, size: float, room: float, *, bold: bool) -> int:
+    """Return where to break a word that is too long: behind a hyphen where it has one."""
+    fits = _fitting(word, size, room, bold=bold)
+    return word.rfind("-", 1, fits) + 1 or fits
 
 
 def _joined(parts: list[_Word]) -> Spans:
@@ -227,6 +233,10 @@ class Flow:
         """Put finished shapes on the page."""
         self._shapes += shapes
 
+    def headed(self) -> None:
+        """Count what stands so far as the head of the page."""
+        self._start = self.y
+
     def gap(self, height: float) -> None:
         """Leave room, though never at the top of a page."""
         if not self.fresh:
@@ -237,7 +247,8 @@ class Flow:
         self.gap(13)
         self.need(24 + keep)
         self._headings[-1].append((text, self.y))
-        self.put(line(self.left, self.y, self.right, self.y, stroke=svg.INK, stroke_width=1.2))
+        if not self.fresh:  # else the head's own rule stands above
+            self.put(line(self.left, self.y, self.right, self.y, stroke=svg.INK, stroke_width=1.2))
         first = min(fonts.width(text, 12.5, bold=True), self.width * 0.62)
         height = 0.0
         for part in wrapped(((text, True),), 12.5, self.width):

@@ -120,7 +120,11 @@ def losses(flow: Flow, view: LossesView) -> None:
             (
                 bold(row.need),
                 row.channels,
-                "; ".join(f"{name} {mhz}" for name, mhz in row.carriers),
+                tuple(
+                    (piece, False)
+                    for at, (name, mhz) in enumerate(row.carriers)
+                    for piece in ("; " * (at > 0), name, f" {mhz}")
+                ),
             )
             for row in view.needs
         )
@@ -128,10 +132,15 @@ def losses(flow: Flow, view: LossesView) -> None:
 
 
 def _moves(row: LossRow) -> Spans:
-    """Write who is set to what instead, the new frequencies in bold."""
+    """Write who is set to what instead, the new frequencies in bold; names stay apart."""
     told = [
         piece
         for at, (name, before, after) in enumerate(row.moves)
-        for piece in ((f"{'; ' * (at > 0)}{name} {before} to ", False), (after, True))
+        for piece in (
+            ("; " * (at > 0), False),
+            (name, False),
+            (f" {before} to ", False),
+            (after, True),
+        )
     ]
     return tuple(told) or (("nothing", False),)

@@ -18,8 +18,8 @@ _TATWEEL = "\u0640"
 
 
 def has_right_to_left(text: str) -> bool:
-    """Say whether any letter of a text is written from right to left."""
-    return not text.isascii() and any(unicodedata.bidirectional(c) in _RIGHT for c in text)
+    """Say whether anything of a text goes from right to left: a letter, or an Arabic figure."""
+    return not text.isascii() and any(unicodedata.bidirectional(c) in {*_RIGHT, "AN"} for c in text)
 
 
 def as_shown(text: str) -> str:
@@ -52,7 +52,7 @@ def _clusters(text: str) -> list[str]:
 
 def _levels(letters: list[str]) -> list[int]:
     """Give every letter its level; the first strong letter decides the direction of the whole."""
-    kinds = [unicodedata.bidirectional(letter) for letter in letters]
+    kinds = _weak([unicodedata.bidirectional(letter) for letter in letters])
     base = int(next((kind for kind in kinds if kind in _RIGHT or kind == "L"), "L") in _RIGHT)
     sides: list[int | None] = []
     strong = base
@@ -61,12 +61,36 @@ def _levels(letters: list[str]) -> list[int]:
             strong = int(kind in _RIGHT)
             sides.append(strong)
         else:
-            sides.append(strong if kind in _NUMBERS else None)
+            sides.append(1 if kind == "AN" else strong if kind == "EN" else None)
     out = []
     for index, (kind, side) in enumerate(zip(kinds, sides, strict=True)):
         resolved = _between(sides, index, base) if side is None else side
         number = kind in _NUMBERS and resolved == 1
         out.append(2 if number else 1 if resolved else 2 * base)
+    return out
+
+
+def _weak(kinds: list[str]) -> list[str]:
+    """Count the signs inside and beside a number as part of it (rules W2, W4 and W5)."""
+    out = list(kinds)
+    arabic = False
+    for index, kind in enumerate(kinds):
+        if kind in _RIGHT or kind == "L":
+            arabic = kind == "AL"
+        elif kind == "EN" and arabic:
+            out[index] = "AN"
+    for index in range(1, len(out) - 1):
+        around = {out[index - 1], out[index + 1]}
+        if (out[index] == "ES" and around == {"EN"}) or (
+            out[index] == "CS" and around in ({"EN"}, {"AN"})
+        ):
+            out[index] = out[index - 1]
+    for path in (range(len(out)), range(len(out) - 1, -1, -1)):
+        before = ""
+        for index in path:
+            if out[index] == "ET" and before == "EN":
+                out[index] = "EN"
+            before = out[index]
     return out
 
 

@@ -35,7 +35,7 @@ def labels(view: StopView, crew: CrewView, *, paper: str) -> Document:
     running = Running(
         left=DOT.join((view.place, view.days)),
         right=DOT.join(("rack labels", view.issue)),
-        foot=DOT.join((view.tour, view.stop_id, view.place, view.days, view.issue)),
+        foot=DOT.join((view.place, view.days, view.stop_id, view.issue, view.tour)),
         caution=CAUTION,
     )
     flow = Flow(paper, running)
