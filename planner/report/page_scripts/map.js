@@ -89,23 +89,31 @@ function makeMap(host) {
     });
   }
 
-  /** Names of stops that do not lie over each other; the chosen one always. */
+  function overlap(one, other) {
+    return one[0] < other[2] && other[0] < one[2] && one[1] < other[3] && other[1] < one[3];
+  }
+
+  /** Names of stops, each on the first side of its circle where nothing stands; the chosen one always. */
   function drawTowns(picture) {
-    const taken = [];
+    const circles = plan.stops.map((_, at) => place(picture, shapes.stops[at]));
+    const taken = circles.map(([x, y]) => [x - 5, y - 5, x + 5, y + 5]);
     const order = [state.stop, ...plan.stops.keys()].filter((at, index, all) => all.indexOf(at) === index);
     for (const at of order) {
       if (!plan.stops[at]) continue;
-      const stop = plan.stops[at];
-      const [x, y] = place(picture, shapes.stops[at]);
-      const text = stop.label.length > 22 ? `${stop.label.slice(0, 21)}\u2026` : stop.label;
-      const wide = 6.9 * text.length;
-      const toLeft = x + 10 + wide > picture.width;
-      const box = [toLeft ? x - 10 - wide : x + 8, y - 9, toLeft ? x - 8 : x + 10 + wide, y + 7];
-      const clash = taken.some((other) => box[0] < other[2] && other[0] < box[2] && box[1] < other[3] && other[1] < box[3]);
-      if (clash && at !== state.stop) continue;
-      taken.push(box);
+      const { label } = plan.stops[at];
+      const text = label.length > 22 ? `${label.slice(0, 21)}\u2026` : label;
+      const [x, y] = circles[at];
+      const wide = (at === state.stop ? 7.8 : 6.9) * text.length;
+      const sides = [[9, 4, "start"], [-9, 4, "end"], [0, -9, "middle"], [0, 18, "middle"]].map(([right, down, anchor]) => {
+        const left = x + right - (anchor === "end" ? wide : anchor === "middle" ? wide / 2 : 0);
+        return { x: x + right, y: y + down, anchor, box: [left, y + down - 11, left + wide, y + down + 3] };
+      }).filter((side) => side.box[0] >= 0 && side.box[2] <= picture.width);
+      const free = sides.find(({ box }) => !taken.some((other) => overlap(box, other)));
+      const side = free || (at === state.stop ? sides[0] : null);
+      if (!side) continue;
+      taken.push(side.box);
       picture.back.append("text").attr("class", at === state.stop ? "town halo chosen" : "town halo")
-        .attr("x", toLeft ? x - 9 : x + 9).attr("y", y + 4).attr("text-anchor", toLeft ? "end" : "start").text(text);
+        .attr("x", side.x).attr("y", side.y).attr("text-anchor", side.anchor).text(text);
     }
   }
 
