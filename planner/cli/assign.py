@@ -54,10 +54,9 @@ def assign_command(
     from planner.cli.bundle import PLAN_FILE, bundle_in
     from planner.cli.earlier import plan_in, read_previous
     from planner.cli.loose_files import refuse_changed, write_loose_files
-    from planner.cli.printing import printed
+    from planner.cli.printing import rendered
     from planner.cli.running import EXIT_SHORT, checked_effort, console, print_json, say
     from planner.intake.reply import read_reply
-    from planner.report import render_all
     from planner.report.files import stems
     from planner.report.reply import assigned_toml, clashes_csv, print_reply
 
@@ -79,8 +78,7 @@ def assign_command(
         }
         refuse_changed(out, loose)
         say("writing sheets")
-        sheets = printed(found.document, before)
-        bundle.write(found.document, {**render_all(found.document), **sheets})
+        bundle.write(found.document, rendered(found.document, before))
         write_loose_files(out, loose)
     if as_json:
         print_json(found.answer)

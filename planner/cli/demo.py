@@ -22,16 +22,15 @@ def demo_command(
     Example: passband demo --out demo
     """
     from planner.cli.bundle import bundle_in
-    from planner.cli.printing import printed
+    from planner.cli.printing import rendered
     from planner.cli.running import console, print_json, run_tour
     from planner.demo import demo_files
-    from planner.report import render_all
     from planner.report.terminal import print_plan_summary
 
     with bundle_in(out) as bundle:
         with demo_files() as folder:
             _, document = run_tour(folder / "tour.toml", effort="normal")
-        bundle.write(document, {**render_all(document), **printed(document, None)})
+        bundle.write(document, rendered(document, None))
     if as_json:
         print_json(document)
         return

@@ -29,7 +29,7 @@ def plan_command(
     """
     from planner.cli.bundle import PLAN_FILE, bundle_in
     from planner.cli.earlier import EarlierPlan, plan_in
-    from planner.cli.printing import printed
+    from planner.cli.printing import rendered
     from planner.cli.running import (
         EXIT_SHORT,
         checked_effort,
@@ -39,7 +39,6 @@ def plan_command(
         say,
         strict_exit,
     )
-    from planner.report import render_all
     from planner.report.terminal import print_plan_summary
 
     how_hard = checked_effort(effort)
@@ -57,8 +56,7 @@ def plan_command(
         result, document = run_tour(tour, effort=how_hard, previous=earlier)
         strict_exit(document, strict=strict)
         say("writing sheets")
-        sheets = printed(document, earlier)
-        bundle.write(document, {**render_all(document), **sheets})
+        bundle.write(document, rendered(document, earlier))
     if as_json:
         print_json(document)
     else:
