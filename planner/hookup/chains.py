@@ -186,9 +186,12 @@ def branch_elements(
         label = f"{part.name}, cascade port" if port == CASCADE else part.name
         steps.append(Element(label=label, part=part, flat_db=gain, node=index))
     if spec.patch_m and path and arrangement.lead is not None:
-        lead = arrangement.lead
+        # one from splitter to splitter, and one to the receiver
+        lead, count = arrangement.lead, len(path)
         label = f"{lead.name} lead, {spec.patch_m:g} m"
-        steps.append(Element(label=label, part=lead, length_m=spec.patch_m))
+        if count > 1:
+            label = f"{count} x {label}"
+        steps.append(Element(label=label, part=lead, length_m=count * spec.patch_m))
     inside = [cable, *at_rack, *(nodes[index].part for index, _ in path)]
     steps.append(_connectors(inside, spec, place="rack"))
     return steps

@@ -165,15 +165,16 @@ def _nothing(kind: str, parts: Sequence[Part], group: ReceiverGroup, spec: Hooku
         file=spec.parts_file,
         where=kind,
         value=f"none that covers {_span(group)}"
-        + (f" with distribution {spec.distribution}" if kind == SPLITTER else ""),
-        allowed=f"a {kind} for that range; there are {near}" if near else f"a {kind}",
+        + (f", {spec.distribution}" if kind == SPLITTER and spec.distribution != "any" else ""),
+        allowed=f"{kind} for that range; there are {near}" if near else f"a part of kind {kind}",
         advice="add one to the parts, or choose another range",
     )
 
 
 def _span(group: ReceiverGroup) -> str:
     ranges = ", ".join(group.ranges)
-    return f"{shortest_mhz(group.low_hz)}-{shortest_mhz(group.high_hz)} MHz ({ranges})"
+    span = f"{shortest_mhz(group.low_hz)}-{shortest_mhz(group.high_hz)} MHz"
+    return span if ranges == span else f"{span} ({ranges})"
 
 
 def arrangements(

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from planner.hookup.budget import at_antenna, examine
-from planner.hookup.chains import branch_elements, noise_factor, total_gain_db
+from planner.hookup.chains import Element, branch_elements, noise_factor, total_gain_db
 from planner.hookup.choosing import arrangements, shelf
-from planner.hookup.findings import budget_findings
+from planner.hookup.findings import AMPLIFIER_HINT, budget_findings, no_amplifier
 from planner.hookup.products import near_findings
 from planner.hookup.verdicts import BranchBudget, GroupDesign, StopVerdict, Way, keep_worst
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from planner.hookup.budget import AtAntenna
-    from planner.hookup.chains import Element
+    from planner.hookup.budget import AtAntenna, Budget
     from planner.hookup.records import Arrangement, Finding, ReceiverGroup, StopScene
     from planner.records.hookup import HookupSpec, Part, RackSpec
 
@@ -49,7 +49,9 @@ class Examiner:
         *,
         scenes: Sequence[StopScene],
         local_eirp_dbm: Mapping[str, Sequence[float]],
+        amplifiers: Sequence[Part] = (),
     ) -> None:
+        self.amplifiers = amplifiers
         self.group, self.rack, self.spec, self.scenes = group, rack, spec, scenes
         self._local = local_eirp_dbm
         self._at: dict[tuple[str, int], AtAntenna] = {}
@@ -95,11 +97,40 @@ class Examiner:
             arrangement=arrangement,
             scene=index,
             budgets=tuple(budgets),
-            findings=tuple(found.values()),
+            findings=tuple(self._advised(row, arrangement, each) for row in found.values()),
             margin_db=min(float(row.margin_db.min()) for row in each),
             compression_margin_db=min(row.compression_margin_db for row in each),
             product_rise_db=max(float(row.product_rise_db.max(initial=0.0)) for row in each),
         )
+
+    def _advised(
+        self, finding: Finding, arrangement: Arrangement, budgets: Sequence[Budget]
+    ) -> Finding:
+        """Return a finding that advises no amplifier where there is one, or no room for one."""
+        if AMPLIFIER_HINT not in finding.advice:
+            return finding
+        said = AMPLIFIER_HINT
+        if arrangement.amplifier is not None:
+            said = ""
+        elif self.amplifiers:
+            said = self._why_no_amplifier(arrangement, budgets) or said
+        return dataclasses.replace(finding, advice=finding.advice.replace(AMPLIFIER_HINT, said))
+
+    def _why_no_amplifier(self, arrangement: Arrangement, budgets: Sequence[Budget]) -> str:
+        """Return why each amplifier is too much for the television here; empty where one is not."""
+        words = ""
+        place = 0 if arrangement.filter is None else 1
+        for part in self.amplifiers:
+            step = Element(label=part.name, part=part, flat_db=part.gain_db, place="antenna")
+            reasons = []
+            for row in budgets:
+                elements = [*row.elements[:place], step, *row.elements[place:]]
+                with_it = examine(elements, self.group, row.antenna)
+                reasons.append(no_amplifier(with_it, part.name, self.spec))
+            if not any(reasons):
+                return ""
+            words = words or next(filter(None, reasons))
+        return words
 
     def everywhere(self, arrangement: Arrangement) -> Way:
         """Return how an arrangement fares at every stop."""
@@ -211,7 +242,14 @@ def design_group(
         When parts are missing or do not cover the range.
     """
     on_shelf = shelf(parts, group, rack, spec)
-    examiner = Examiner(group, rack, spec, scenes=scenes, local_eirp_dbm=local_eirp_dbm)
+    examiner = Examiner(
+        group,
+        rack,
+        spec,
+        scenes=scenes,
+        local_eirp_dbm=local_eirp_dbm,
+        amplifiers=on_shelf.amplifiers,
+    )
     chosen: Way | None = None
     close: list[Way] = []
     sound: list[Arrangement] = []

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from planner.records.hookup import HookupSpec
 
 _TOLERANCE_DB = 1e-9
+AMPLIFIER_HINT = "; an amplifier at the antenna if television there leaves room for one"
+"""Ends the advice against loss; who knows the amplifiers says :func:`no_amplifier` instead."""
 
 
 def budget_findings(
@@ -63,8 +65,7 @@ def _gain(
             code="gain-low",
             where=where,
             text=f"net gain {least:+.1f} dB, less than {limits.gain_low_db:+g} dB",
-            advice="a shorter or thicker cable, fewer parts in the row, or an amplifier at the "
-            "antenna if television there leaves room for one",
+            advice=f"a shorter or thicker cable or fewer parts in the row{AMPLIFIER_HINT}",
             excess=limits.gain_low_db - least if limits.gain_low_binds else 0.0,
         )
 
@@ -79,8 +80,7 @@ def _wanted(budget: Budget, spec: HookupSpec, *, where: str, place: str) -> Iter
             text=f"the branch costs {loss:.1f} dB of sensitivity, more than "
             f"{limits.sensitivity_loss_most_db:g} dB; the margin from the far edge is "
             f"then {float(budget.margin_db.min()):+.1f} dB",
-            advice="a shorter or thicker cable, a powered splitter, or an amplifier at the "
-            "antenna if television there leaves room for one",
+            advice=f"a shorter or thicker cable or a powered splitter{AMPLIFIER_HINT}",
             excess=loss - limits.sensitivity_loss_most_db,
         )
     worst = int(np.argmin(budget.margin_db))
@@ -151,6 +151,36 @@ def _television(budget: Budget, spec: HookupSpec, *, place: str) -> Iterator[Fin
             "stronger",
             advice=television_advice(antenna),
         )
+
+
+def no_amplifier(with_it: Budget, part: str, spec: HookupSpec) -> str:
+    """Return why no amplifier helps at a stop, in words; empty where one would fit.
+
+    Parameters
+    ----------
+    with_it : Budget
+        Of the path with the amplifier at its antenna.
+    part : str
+        The amplifier.
+    spec : HookupSpec
+        With the limits.
+    """
+    limits = spec.limits
+    margin, rise = with_it.compression_margin_db, float(with_it.product_rise_db.max(initial=0.0))
+    if margin < limits.compression_margin_db - _TOLERANCE_DB:
+        beyond = f"{abs(margin):.1f} dB {'below' if margin >= 0 else 'beyond'} compression"
+        why = f"the branch {beyond}, {limits.compression_margin_db:g} dB below it are wanted"
+    elif rise > limits.product_rise_most_db + _TOLERANCE_DB:
+        why = (
+            f"its products of television at {rise:.1f} dB over the noise and more, "
+            f"{limits.product_rise_most_db:g} dB at most"
+        )
+    else:
+        return ""
+    return (
+        f"; no amplifier at the antenna here: {part} would put {why}; instead "
+        f"{television_advice(with_it.antenna)}"
+    )
 
 
 def television_advice(antenna: AtAntenna) -> str:

@@ -6,7 +6,9 @@ import dataclasses
 import math
 from typing import TYPE_CHECKING
 
+from planner.errors import InputFaults
 from planner.hookup.bill import Bill, BillLine, bill_group, bill_transmit
+from planner.hookup.choosing import shelf
 from planner.hookup.design import design_group
 from planner.hookup.findings import excess
 from planner.hookup.records import Finding, ReceiverGroup
@@ -24,6 +26,7 @@ from planner.records.hookup import ANTENNA, CABLE, FIBRE, SPLITTER
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from planner.errors import Fault
     from planner.hookup.records import StopScene
     from planner.hookup.verdicts import GroupDesign
     from planner.records.hookup import HookupSpec, Part, RackSpec
@@ -103,13 +106,10 @@ def design_hookup(request: HookupRequest) -> Hookup:
         When parts are missing or do not cover a range.
     """
     spec, parts = request.spec, request.parts
-    transmit = None
+    transmit = _transmit_side(request)
     rows: list[Radiated] = []
     local: dict[str, tuple[float, ...]] = {}
-    if request.transmitters:
-        transmit = design_transmit(
-            parts, request.transmitters, spec, span_hz=request.transmit_span_hz
-        )
+    if transmit is not None:
         for scene in request.scenes:
             here = radiated(transmit, scene, spec)
             rows += here
@@ -140,6 +140,29 @@ def design_hookup(request: HookupRequest) -> Hookup:
         bill=tuple(bill.lines()),
         findings=tuple(sorted(findings, key=lambda row: -row.excess)),
     )
+
+
+def _transmit_side(request: HookupRequest) -> TransmitDesign | None:
+    """Return the transmit side; what is missing on either side is told in one go."""
+    spec, parts = request.spec, request.parts
+    faults: list[Fault] = []
+    for rack, groups in request.racks:
+        for group in joined_groups(groups, rack, parts, spec):
+            try:
+                shelf(parts, group, rack, spec)
+            except InputFaults as found:
+                faults += [fault for fault in found.faults if fault not in faults]
+    transmit = None
+    if request.transmitters:
+        try:
+            transmit = design_transmit(
+                parts, request.transmitters, spec, span_hz=request.transmit_span_hz
+            )
+        except InputFaults as found:
+            faults += found.faults
+    if faults:
+        raise InputFaults(faults)
+    return transmit
 
 
 def joined_groups(

@@ -160,8 +160,8 @@ def design_transmit(
                     value=f'"{name}" does not cover {low}-{high} MHz'
                     if rows
                     else (f'"{name}"' if name else f"none for {low}-{high} MHz"),
-                    allowed=known or f"a {kind}",
-                    advice=f"name or add a {kind} that covers it",
+                    allowed=known or f"a part of kind {kind}",
+                    advice="name or add one that covers the range",
                 )
             )
         return fitting

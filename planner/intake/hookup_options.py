@@ -213,7 +213,7 @@ def _with_cable(name: str, parts: Sequence[Part], faults: list[Fault]) -> list[P
     if name in known:
         return list(parts)
     if name not in cable_types():
-        faults.append(_unknown("--cable", name, [*known, *cable_types()]))
+        faults.append(_unknown("--cable", name, list(dict.fromkeys([*known, *cable_types()]))))
         return list(parts)
     kind = cable_types()[name]
     return [

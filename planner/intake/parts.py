@@ -129,7 +129,8 @@ def _part(row: Row, order: int) -> Part:
     kind = row.word("kind", PART_KINDS, required=True)
     low_hz, high_hz = _band(row)
     ways = row.integer("ways", _WAYS) or 1
-    gain_db = row.number("gain_db", _GAIN_DB) or 0.0
+    read_db = row.number("gain_db", _GAIN_DB)
+    gain_db = read_db or 0.0
     own = row.text("cable_type")
     cable_a, cable_b = _cable(row, kind, own)
     if kind == CABLE and own in cable_types() and not high_hz:
@@ -168,7 +169,8 @@ def _part(row: Row, order: int) -> Part:
         note=row.text("note"),
         order=order,
     )
-    _possible(row, part)
+    if read_db is not None or not row.text("gain_db"):  # a cell that was refused is told already
+        _possible(row, part)
     return part
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-import time
+import itertools
+import math
 
 import pytest
 
@@ -35,11 +36,73 @@ def test_every_receiver_has_a_port(receivers: int, cable_m: float, distribution:
         assert budget.gain_db.max() <= 6.0 + 1e-9
 
 
-@pytest.mark.parametrize(("receivers", "cable_m"), [(8, 10.0), (8, 50.0), (16, 50.0)])
+@dataclasses.dataclass(frozen=True)
+class Row:
+    """A row of splitters worked out by scalars of this test's own.
+
+    Figures of the invented parts: amplifiers of 10 dB (3.5 dB noise figure) and 18 dB (3 dB),
+    filter 1.2 dB, splitters 0.5 dB on through and 1.5 dB out (4 dB), 0.15 dB a connector pair,
+    leads of 1 m. An attenuator passes no power: an amplifier before it takes an inserter, 0.3 dB.
+    """
+
+    pieces: int
+    cable_m: float
+    amplifier_db: float
+    filter_db: float
+    pad_db: float
+
+    @property
+    def boxes(self) -> int:
+        fed = self.amplifier_db > 0 and self.pad_db > 0
+        a_branch = (self.amplifier_db > 0) + (self.filter_db > 0) + (self.pad_db > 0) + fed
+        return self.pieces + 2 * a_branch
+
+
+def row_keeps(row: Row) -> bool:
+    """Say whether it keeps gain and sensitivity at both ends of the range."""
+    pieces, cable_m = row.pieces, row.cable_m
+    amplifier_db, filter_db, pad_db = row.amplifier_db, row.filter_db, row.pad_db
+    fed = amplifier_db > 0 and pad_db > 0
+    receiver_db = 6.0
+    for mhz in (470.0, 534.0):
+        run_db = (1.0780 * mhz**0.5 + 0.01115 * mhz) * cable_m / 100
+        lead_db = (1.3884 * mhz**0.5 + 0.01468 * mhz) / 100
+        for splitters in (1, pieces):  # the nearest and the farthest receiver
+            line = [(-filter_db, filter_db)]
+            if amplifier_db:
+                line.append((amplifier_db, 3.5 if amplifier_db == 10.0 else 3.0))
+            pairs = 0.15 * (1 + (amplifier_db > 0) + (filter_db > 0))
+            line += [(-run_db, run_db), (-pairs, pairs), (-pad_db, pad_db), (-0.3 * fed, 0.3 * fed)]
+            line += [(0.5, 4.0)] * (splitters - 1) + [(1.5, 4.0)]
+            pairs = 0.15 * (splitters + 1 + (pad_db > 0) + fed)
+            line += [(-lead_db * splitters, lead_db * splitters), (-pairs, pairs)]
+            line.append((0.0, receiver_db))
+            factor, gain_db = 1.0, 0.0
+            for own_db, figure_db in line:
+                factor += (10 ** (figure_db / 10) - 1) / 10 ** (gain_db / 10)
+                gain_db += own_db
+            if gain_db > 6.0 or 10 * math.log10(factor) - receiver_db > 6.0:
+                return False
+    return True
+
+
+@pytest.mark.parametrize("cable_m", [10.0, 20.0, 30.0, 50.0, 80.0])
+@pytest.mark.parametrize("receivers", [8, 16, 40, 72])
 def test_counts_are_the_fewest_where_the_limits_leave_them(receivers: int, cable_m: float) -> None:
+    """Fewest pieces mean one row of splitters; whether a row may stand is worked out apart."""
+    fewest = fewest_pieces(POWERED, receivers)
+    assert fewest == receivers // 4
+    options = itertools.product((0.0, 10.0, 18.0), (0.0, 1.2), (0.0, 3.0, 6.0, 10.0))
+    rows = [Row(fewest, cable_m, *option) for option in options]
+    possible = [row.boxes for row in rows if row_keeps(row)]
     found = design(receivers, cable_m=cable_m)
-    assert found.meets
-    assert found.usual.arrangement.tree.pieces() == fewest_pieces(POWERED, receivers)
+    chosen = found.usual.arrangement
+    if not possible:
+        assert not (found.meets and chosen.tree.pieces() == fewest)
+    else:
+        assert found.meets
+        assert chosen.boxes() <= min(possible)  # a splitter more may save two amplifiers
+        assert chosen.tree.pieces() == fewest or chosen.boxes() < min(possible)
 
 
 def test_receivers_of_four_channels_share_their_inputs() -> None:
@@ -59,6 +122,13 @@ def test_an_amplifier_helps_on_a_long_cable_and_a_near_mast_forbids_it() -> None
     assert loud.usual.arrangement.amplifier is None
     codes = {row.code for row in loud.findings}
     assert codes & {"sensitivity", "gain-low", "overload", "products"}
+    lossy = [row for row in loud.findings if row.code in {"sensitivity", "gain-low"}]
+    assert lossy
+    for row in lossy:
+        assert "no amplifier at the antenna here: Line amplifier 10 would put" in row.advice
+        assert "beyond compression, 10 dB below it are wanted" in row.advice
+        assert "look 270 deg" in row.advice
+        assert "leaves room for one" not in row.advice
     for row in loud.findings:
         if row.code in {"overload", "products", "overload-possible", "products-possible"}:
             assert "less gain" in row.advice
@@ -140,6 +210,23 @@ def test_what_is_missing_is_told_in_a_line_each() -> None:
         antenna="", distribution="powered", avoid=("Splitter 4x2", "Directional 470-700")
     )
     assert any("none that covers 470-534 MHz" in line and "powered" in line for line in lines)
+
+
+def test_both_sides_tell_what_is_missing_in_one_go() -> None:
+    """No antenna in the parts: neither the receivers nor the in-ear transmitters have one."""
+    asked = dataclasses.replace(
+        request(8, 2),
+        parts=tuple(part for part in demo_parts() if part.kind not in {"antenna", "splitter"}),
+        transmitters=("ear",),
+        transmit_span_hz=(556_000_000, 608_000_000),
+    )
+    with pytest.raises(InputFaults) as caught:
+        design_hookup(asked)
+    lines = [fault.line() for fault in caught.value.faults]
+    assert len(lines) == 3  # the two racks lack the same
+    assert sum("transmit side, antenna" in line for line in lines) == 1
+    assert sum("splitter; got none that covers 470-534 MHz" in line for line in lines) == 1
+    assert sum('"Directional 470-700"' in line for line in lines) == 1
 
 
 def test_no_arrangement_gives_the_least_bad_and_says_what_fails() -> None:
@@ -225,11 +312,3 @@ def test_radiated_power_over_the_limit_is_told_with_the_greatest_gain() -> None:
     # free space at 5 m and 560 MHz is 41.4 dB: 26.1 - 41.4 + 6 dBi
     assert hookup.coupling is not None
     assert abs(hookup.coupling.level_dbm - (26.06 - 41.38 + 6.0)) <= 0.05
-
-
-def test_a_plan_of_72_receivers_in_four_racks_takes_less_than_a_second() -> None:
-    asked = request(72, 4)
-    hookup_document(design_hookup(asked))  # what is imported and cached late
-    start = time.process_time()
-    hookup_document(design_hookup(asked))
-    assert time.process_time() - start < 1.0  # seconds of one core; 0.3 when written

@@ -99,3 +99,10 @@ def test_every_fault_of_the_file_comes_at_once(tmp_path: Path) -> None:
 def test_a_table_without_a_row_is_a_fault(tmp_path: Path) -> None:
     (line,) = faults_of(tmp_path)
     assert "at least one part" in line
+
+
+def test_a_cell_that_was_refused_is_told_once(tmp_path: Path) -> None:
+    (line,) = faults_of(
+        tmp_path, {**GOOD, "kind": "amplifier", "gain_db": "200", "noise_figure_db": "3"}
+    )
+    assert "column gain_db; got 200; allowed: a number from -60 to 60 dB" in line
