@@ -255,6 +255,36 @@ def request(receivers: int, racks: int, *, transmit: TransmitSpec | None = None)
     )
 
 
+@pytest.mark.parametrize("receivers", [8, 16, 40, 72])
+@pytest.mark.parametrize(
+    ("second_hz", "branches"),
+    [((556_000_000, 608_000_000), 1), ((174_000_000, 190_000_000), 2)],
+    ids=["one pair of antennas", "a pair each"],
+)
+def test_two_ranges_in_one_rack(receivers: int, second_hz: tuple[int, int], branches: int) -> None:
+    """Every receiver of both has a port; parts that cover both ranges are shared, others not."""
+    rack = RackSpec(name="Rack", cables_m=(30.0, 30.0))
+    low = dataclasses.replace(group(receivers // 2), names=tuple("abcdefghi" * 8)[: receivers // 2])
+    high = dataclasses.replace(group(receivers // 2, span_hz=second_hz), ranges=("other range",))
+    hookup = design_hookup(
+        HookupRequest(
+            parts=demo_parts(),
+            spec=HookupSpec(racks=(rack,), cable="RG-8X"),
+            racks=((rack, (low, high)),),
+            scenes=(scene(),),
+        )
+    )
+    assert len(hookup.designs) == branches
+    for found in hookup.designs:
+        arrangement = found.usual.arrangement
+        check(arrangement.tree, receivers // branches)
+        assert arrangement.antenna.covers(found.group.low_hz, found.group.high_hz)
+        for node in arrangement.tree.nodes:
+            assert node.part.covers(found.group.low_hz, found.group.high_hz)
+        assert arrangement.tree.pieces() >= fewest_pieces(POWERED, receivers // branches)
+    assert sum(len(found.usual.arrangement.tree.receivers) for found in hookup.designs) == receivers
+
+
 def test_the_bill_holds_what_the_drawings_hold() -> None:
     document = hookup_document(design_hookup(request(16, 2)))
     parts = {row["part"]: row for row in document["parts"]}
