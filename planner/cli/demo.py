@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 from typing import Annotated
 
@@ -35,7 +36,7 @@ def demo_command(
         print_json(document)
         return
     screen = console()
-    print_plan_summary(screen, document)
+    print_plan_summary(screen, document, today=dt.datetime.now(tz=dt.UTC).astimezone().date())
     screen.print(
         f"Invented stations and gear. Written to {out}: open {out}/sheets/buying.html",
         soft_wrap=True,

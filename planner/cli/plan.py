@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 from typing import Annotated
 
@@ -61,7 +62,7 @@ def plan_command(
         print_json(document)
     else:
         screen = console()
-        print_plan_summary(screen, document)
+        print_plan_summary(screen, document, today=dt.datetime.now(tz=dt.UTC).astimezone().date())
         screen.print(f"Written to {out}: plan.json, sheets, tables", soft_wrap=True, markup=False)
     if result.short_confirmed:
         raise typer.Exit(EXIT_SHORT)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.rules.world import WorldRules
 from planner.spectrum import IntervalSet
-from planner.units import shortest_mhz
+from planner.units import hz_to_mhz, shortest_mhz
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -92,6 +92,9 @@ def deadlines_document(result: PlanResult) -> list[dict[str, Any]] | None:
             "licence_kind": row.licence_kind,
             "apply_by": row.apply_by.isoformat() if row.apply_by else None,
             "apply_to": row.apply_to or None,
+            "lawful_without_mhz": [
+                [hz_to_mhz(low), hz_to_mhz(high)] for low, high in _left_without(result, row).spans
+            ],
         }
         for row in deadlines(result)
     ]
@@ -106,7 +109,7 @@ def law_warnings(result: PlanResult) -> Iterator[dict[str, str]]:
         what = "its frequencies" if row.held else f"a licence of kind {row.licence_kind}"
         by = f"apply by {row.apply_by}" if row.apply_by else "apply in time, no lead time is known"
         to = f" to {row.apply_to}" if row.apply_to else ""
-        left = _left_without(result, row)
+        left = _told_left(_left_without(result, row))
         yield {
             "code": "apply-by",
             "where": row.stop,
@@ -114,14 +117,17 @@ def law_warnings(result: PlanResult) -> Iterator[dict[str, str]]:
         }
 
 
-def _left_without(result: PlanResult, row: Deadline) -> str:
-    """Say what of the catalogue's spans stays lawful at a stop without a kind of licence."""
-    left = IntervalSet(
+def _left_without(result: PlanResult, row: Deadline) -> IntervalSet:
+    """Return what of the catalogue's spans stays lawful at a stop without a kind of licence."""
+    return IntervalSet(
         (span.low_hz, span.high_hz)
         for gear in result.gear
         for span in result.windows[gear.key, row.stop].law
         if span.law == "lawful" and span.licence != row.licence_kind
     )
+
+
+def _told_left(left: IntervalSet) -> str:
     if not left.spans:
         return "nothing of the catalogue is lawful there"
     listed = ", ".join(f"{shortest_mhz(low)}-{shortest_mhz(high)}" for low, high in left.spans)

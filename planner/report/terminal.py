@@ -19,18 +19,21 @@ from planner.report.terminal_joint import print_combinations, print_joint_choice
 from planner.report.views.buying import BuyingView, buying_view
 from planner.report.views.carriers import CarriersView, CarrierView, ShortView, carriers_view
 from planner.report.views.channels import ChannelView, TransmitterView, channels_view
+from planner.report.views.deadlines import told_on
 from planner.report.views.law import capacity, licence
 from planner.report.views.notes import WarningView, coverage_lines, grouped_warnings
 from planner.report.views.people import PeopleView, people_view
 from planner.report.views.stop import issue_line
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterable
 
     from rich.console import Console
 
 STATION_WIDTH = 28
 EXAMPLES = 3
+DEADLINES = 6
 
 
 def _print_short(console: Console, place: str, short: Iterable[ShortView]) -> None:
@@ -69,8 +72,28 @@ def _need_cell(view: CarriersView) -> str:
     return ", ".join(out) or words.NONE
 
 
-def print_plan_summary(console: Console, plan: Plan) -> None:
-    """Print the whole plan in one screen: choice, stops, shortages, what all stops share."""
+def _print_deadlines(console: Console, view: BuyingView, today: dt.date) -> None:
+    """Print what must be applied for, overdue first; the rest is counted."""
+    told = list(told_on(view.deadlines, today))
+    for line in told[:DEADLINES]:
+        say(console, line, style="bold" if "OVERDUE" in line else "")
+    if len(told) > DEADLINES:
+        more = words.plural(len(told) - DEADLINES, "more date")
+        say(console, f"And {more} of papers: on the buying summary.")
+
+
+def print_plan_summary(console: Console, plan: Plan, *, today: dt.date | None = None) -> None:
+    """Print the whole plan in one screen: choice, stops, shortages, what all stops share.
+
+    Parameters
+    ----------
+    console : Console
+        Where.
+    plan : mapping
+        The plan.
+    today : date, optional
+        The day on which it is read: deadlines are then told by it.
+    """
     view = buying_view(plan)
     title(console, view.tour, view.issue)
     say(console, f"{words.plural(view.stops, 'stop')}, {view.days}")
@@ -106,6 +129,8 @@ def print_plan_summary(console: Console, plan: Plan) -> None:
     for line in view.notes.coverage:
         say(console, line)
     say(console, words.NOT_A_PERMISSION)
+    if today is not None:
+        _print_deadlines(console, view, today)
     told = words.plural(len(rows(plan, "warnings")), "warning")
     told += f" and {words.plural(len(view.notes.cautions), 'caution')}"
     say(console, f"{told}: on the sheets and in plan.json.")

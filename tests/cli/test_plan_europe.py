@@ -163,6 +163,12 @@ def test_sheets_print_the_source_of_the_law(planned: Planned) -> None:
 
 def test_deadlines_come_earliest_first_and_say_what_is_left_without(planned: Planned) -> None:
     rows = planned[1]["deadlines"]
+    without = [row.pop("lawful_without_mhz") for row in rows]
+    texts = [row["text"] for row in planned[1]["warnings"] if row["code"] == "apply-by"]
+    for spans, text in zip(without, texts, strict=True):
+        for low, high in spans:
+            assert f"{low:g}-{high:g}" in text
+    assert [863.01, 864.99] in without[1]
     assert rows[0] == {
         "stop": "amsterdam-1",
         "licence_kind": "event",

@@ -217,12 +217,13 @@ def _papers(flow: Flow, view: BuyingView) -> None:
     if view.deadlines:
         flow.heading("Papers and dates")
         columns = [
-            Column(head="Stop", share=26),
-            Column(head="Licence", share=24),
-            Column(head="Apply by", share=16),
-            Column(head="Apply to", share=34),
+            Column(head="Stop", share=20),
+            Column(head="Licence", share=16),
+            Column(head="Apply by", share=17),
+            Column(head="Apply to", share=20),
+            Column(head="Lawful there without it, as far as the rules held here say", share=27),
         ]
-        grid(flow, columns, view.deadlines)
+        grid(flow, columns, ((r.place, r.kind, r.by, r.to, r.without) for r in view.deadlines))
 
 
 def _questions(flow: Flow, view: BuyingView) -> None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from planner.report.pdf.paint import Document
     from planner.report.views.carriers import CarrierView
     from planner.report.views.channels import ChannelView
+    from planner.report.views.deadlines import DeadlineView
     from planner.report.views.stop import StopView
     from planner.report.views.transmitters import EffectsView
 
@@ -39,7 +40,7 @@ def engineer_pages(
     view: StopView,
     effects: EffectsView,
     *,
-    deadlines: tuple[tuple[str, str, str], ...],
+    deadlines: tuple[DeadlineView, ...],
     pictures: tuple[Picture | None, Picture | None],
     paper: str,
 ) -> Document:
@@ -51,7 +52,7 @@ def engineer_pages(
         The stop.
     effects : EffectsView
         Its transmitters by what they do.
-    deadlines : tuple of (str, str, str)
+    deadlines : tuple of DeadlineView
         Licence, apply by, apply to.
     pictures : tuple of Picture or None
         The spectrum of the stop, and its carriers closer.
@@ -212,7 +213,7 @@ def _channels(flow: Flow, view: StopView) -> None:
         )
 
 
-def _law(flow: Flow, view: StopView, deadlines: tuple[tuple[str, str, str], ...]) -> None:
+def _law(flow: Flow, view: StopView, deadlines: tuple[DeadlineView, ...]) -> None:
     flow.heading("What the law asks")
     if view.law.licences:
         flow.text(
@@ -238,11 +239,12 @@ def _law(flow: Flow, view: StopView, deadlines: tuple[tuple[str, str, str], ...]
     if deadlines:
         flow.small_heading("Papers and dates")
         columns = [
-            Column(head="Licence", share=30),
+            Column(head="Licence", share=20),
             Column(head="Apply by", share=20),
-            Column(head="Apply to", share=50),
+            Column(head="Apply to", share=26),
+            Column(head="Lawful here without it, as far as the rules held here say", share=34),
         ]
-        grid(flow, columns, deadlines, size=8.5)
+        grid(flow, columns, ((r.kind, r.by, r.to, r.without) for r in deadlines), size=8.5)
     _capacity(flow, view)
 
 

@@ -14,10 +14,11 @@ from planner.report.pdf.engineer import engineer_pages
 from planner.report.pdf.paint import pdf_bytes
 from planner.report.pdf.strips import labels, pocket
 from planner.report.pictures import carrier_drawing, stop_drawing
-from planner.report.reading import Plan, playing_stops, rows, table
+from planner.report.reading import Plan, playing_stops, table
 from planner.report.route_picture import depth_drawing
 from planner.report.views.buying import buying_view
 from planner.report.views.crew import changes_of, crew_view
+from planner.report.views.deadlines import deadline_views
 from planner.report.views.stop import issue_line, paper_of, stop_view
 from planner.report.views.transmitters import effects_view
 from planner.report.words import clean
@@ -125,15 +126,10 @@ def _stop_documents(
 
 
 def _engineer(plan: Plan, stop: Plan, view: StopView, paper: str) -> Document:
-    deadlines = tuple(
-        (clean(row["licence_kind"]), clean(row["apply_by"]), clean(row["apply_to"]))
-        for row in rows(plan, "deadlines")
-        if row["stop"] == stop["id"]
-    )
     return engineer_pages(
         view,
         effects_view(plan, stop, view.unit),
-        deadlines=deadlines,
+        deadlines=deadline_views(plan, stop["id"]),
         pictures=(stop_drawing(plan, stop), carrier_drawing(plan, stop)),
         paper=paper,
     )

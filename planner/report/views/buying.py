@@ -19,6 +19,7 @@ from planner.report.reading import (
 )
 from planner.report.views.carriers import shortage
 from planner.report.views.combinations import CombinationView, combination_views
+from planner.report.views.deadlines import DeadlineView, deadline_views
 from planner.report.views.law import spans
 from planner.report.views.notes import NotesView, notes_view
 from planner.report.views.request import RequestView, headroom_words, request_view
@@ -108,7 +109,7 @@ class BuyingView:
     deepest: tuple[tuple[str, str], ...]
     costs: tuple[tuple[str, str], ...]
     legs: tuple[LegView, ...]
-    deadlines: tuple[tuple[str, str, str, str], ...]
+    deadlines: tuple[DeadlineView, ...]
     notes: NotesView
 
 
@@ -256,14 +257,6 @@ def buying_view(plan: Plan) -> BuyingView:
         deepest=deepest_spans(plan),
         costs=_costs(plan),
         legs=tuple(_leg(plan, leg) for leg in rows(table(plan, "common"), "legs")),
-        deadlines=tuple(
-            (
-                place_of(plan, row["stop"]),
-                words.clean(row["licence_kind"]),
-                words.clean(row["apply_by"]),
-                words.clean(row["apply_to"]),
-            )
-            for row in rows(plan, "deadlines")
-        ),
+        deadlines=deadline_views(plan),
         notes=notes_view(plan),
     )
