@@ -179,13 +179,14 @@ def check_time_percent(fields: TomlFields, settings: Settings, drafts: Sequence[
     countries = {
         rule_country(draft.located.country) for draft in drafts if draft.located is not None
     }
-    on_curves = sorted(countries.intersection(FCC_CURVE_COUNTRIES))
+    by_model = {"auto": countries.intersection(FCC_CURVE_COUNTRIES), "r6602": countries}
+    on_curves = sorted(by_model.get(settings.field_model, ()))
     if on_curves and settings.interference_time_percent != FCC_TIME_PERCENT:
         fields.fault(
             "interference_time_percent",
             value=f"{settings.interference_time_percent:g}",
             allowed=f"10 %, the only curve of interference in {', '.join(on_curves)}",
-            advice="write 10 or leave the key out",
+            advice='write 10, leave the key out, or ask for field_model = "p1546"',
         )
 
 

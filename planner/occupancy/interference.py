@@ -93,8 +93,9 @@ def arrivals(
 
     Notes
     -----
-    The field of 10 % time is brought from 9 or 10 m to the antenna's height (ITU-R P.1546-6
-    section 9, open surroundings), at indoor stops less the median loss of ITU-R P.2109.
+    The field of ``interference_time_percent`` (10 % unless set) is brought from 9 or 10 m to the
+    antenna's height (ITU-R P.1546-6 section 9, open surroundings), at indoor stops less the median
+    loss of ITU-R P.2109.
     """
     rows = np.flatnonzero(reach.stop == stop_index)
     station = reach.station[rows]
@@ -103,7 +104,7 @@ def arrivals(
     occupied_hz = width_hz.astype(float)
     for width, occupied in TV_OCCUPIED_HZ.items():
         occupied_hz[width_hz == width] = occupied
-    field = reach.field_50_10_dbuv_m[rows] + height_correction_db(
+    field = reach.field_interference_dbuv_m[rows] + height_correction_db(
         centre_hz, stop.antenna_height_m, reach.field_height_m[rows]
     )
     if stop.indoor:

@@ -88,11 +88,12 @@ def place_reach(
     Returns
     -------
     ReachTable
-        The same rows in the same order. ``field_50_10_dbuv_m`` is the greatest over the nine
-        points, and for a transmitter that stands inside the place error the field 1 km from it
-        where that is greater. ``outside_law_km`` and ``outside_cautious_km`` are the least over
-        the whole disc: a point can lie nearer to a contour by the radius, never by more. All
-        other columns are those of the point given; the table itself where every place is known.
+        The same rows in the same order. ``field_50_10_dbuv_m`` and
+        ``field_interference_dbuv_m`` are the greatest over the nine points, and for a transmitter
+        that stands inside the place error the field 1 km from it where that is greater.
+        ``outside_law_km`` and ``outside_cautious_km`` are the least over the whole disc: a point
+        can lie nearer to a contour by the radius, never by more. All other columns are those of
+        the point given; the table itself where every place is known.
 
     Notes
     -----
@@ -115,19 +116,24 @@ def place_reach(
         _without_contours(stations),
         [rules[i] for i in owners],
         field_model=reach.field_model,
+        interference_time_percent=reach.interference_time_percent,
     )
     known = reach.stop * len(stations) + reach.station
     wanted = np.array(owners)[around.stop] * len(stations) + around.station
     at = np.minimum(np.searchsorted(known, wanted), max(len(known) - 1, 0))
     same = known[at] == wanted if len(known) else np.zeros(len(wanted), dtype=bool)
-    field = reach.field_50_10_dbuv_m.copy()
-    np.fmax.at(field, at[same], around.field_50_10_dbuv_m[same])
     mine_km = errors_km[reach.stop]
-    beside = np.flatnonzero((reach.distance_km * _WITHIN_RING < mine_km) & ~np.isnan(field))
-    field[beside] = np.fmax(field[beside], _field_beside(reach, stations, beside))
+    near = reach.distance_km * _WITHIN_RING < mine_km
+    fields = {}
+    for name in ("field_50_10_dbuv_m", "field_interference_dbuv_m"):
+        field = getattr(reach, name).copy()
+        np.fmax.at(field, at[same], getattr(around, name)[same])
+        beside = np.flatnonzero(near & ~np.isnan(field))
+        field[beside] = np.fmax(field[beside], _field_beside(reach, stations, beside))
+        fields[name] = field
     return dataclasses.replace(
         reach,
-        field_50_10_dbuv_m=field,
+        **fields,
         outside_law_km=reach.outside_law_km - mine_km,
         outside_cautious_km=reach.outside_cautious_km - mine_km,
     )

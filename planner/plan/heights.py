@@ -81,7 +81,12 @@ def level_ground(found: Survey, tour: Tour, stations: StationTable) -> LevelGrou
         found.place,
         **{
             name: getattr(found.place, name) + getattr(reach, name) - getattr(found.reach, name)
-            for name in ("field_50_10_dbuv_m", "outside_law_km", "outside_cautious_km")
+            for name in (
+                "field_50_10_dbuv_m",
+                "field_interference_dbuv_m",
+                "outside_law_km",
+                "outside_cautious_km",
+            )
         },
     )
     coverage = CoverageMap(stations)

@@ -90,7 +90,13 @@ def survey(
     stops = tuple(stop for stop in tour.stops if stop.status != "cancelled")
     rules = tuple(country_rules(stop.country, tour.permissions) for stop in stops)
     searched = IntervalSet(row.searched_span_hz for row in gear)
-    reach = compute_reach(stops, stations, rules, field_model=tour.settings.field_model)
+    reach = compute_reach(
+        stops,
+        stations,
+        rules,
+        field_model=tour.settings.field_model,
+        interference_time_percent=tour.settings.interference_time_percent,
+    )
     place = place_reach(stops, stations, rules, reach)
     coverage = CoverageMap(stations)
 

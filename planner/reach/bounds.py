@@ -22,6 +22,7 @@ _LOWER = (
     "haat_m",
     "field_50_50_dbuv_m",
     "field_50_10_dbuv_m",
+    "field_interference_dbuv_m",
     "contour_law_km",
     "contour_cautious_km",
 )
@@ -58,7 +59,14 @@ def level_ground_reach(
     groups = np.unique(stations.group_id[lacking & (stations.group_id != "")])
     lacking |= np.isin(stations.group_id, groups)  # their contours are united
     alone = dataclasses.replace(stations, status=np.where(lacking, stations.status, "off"))
-    level = compute_reach(stops, alone, rules, level_ground=True, field_model=reach.field_model)
+    level = compute_reach(
+        stops,
+        alone,
+        rules,
+        level_ground=True,
+        field_model=reach.field_model,
+        interference_time_percent=reach.interference_time_percent,
+    )
     rows = np.searchsorted(_key(reach.stop, reach.station), _key(level.stop, level.station))
     changed = {}
     for names, closer in ((_LOWER, np.fmin), (_HIGHER, np.fmax)):

@@ -60,6 +60,9 @@ class ReachTable:
         At stops of the FCC countries the FCC curves' fields [dB(uV/m)], NaN outside their range of
         distance (300 and 500 km) or frequency (54 to 890 MHz); elsewhere those of ITU-R P.1546-6
         along the path's land and sea, 50 % of places, 50 and 10 % of time.
+    field_interference_dbuv_m : (n,) float64
+        The field that disturbs [dB(uV/m)]: the second of them, or that of the share of time asked
+        for where P.1546 gives it.
     field_height_m : (n,) float64
         Height above ground for which the two fields stand [m]: 9 (FCC) or 10.
     sigma_db : (n,) float64
@@ -77,8 +80,9 @@ class ReachTable:
         more than 60 km away.
     law_radii_km, cautious_radii_km : (k, 360) float64
         Contours of directional stations at azimuths 0, 1, ... 359 degrees [km].
-    field_model : str
-        Whose curves were asked for, see :class:`~planner.records.Settings`.
+    field_model, interference_time_percent : str, float
+        Whose curves and which share of time were asked for, see
+        :class:`~planner.records.Settings`.
     """
 
     stop: IntColumn
@@ -91,6 +95,7 @@ class ReachTable:
     haat_assumed: BoolColumn
     field_50_50_dbuv_m: FloatColumn
     field_50_10_dbuv_m: FloatColumn
+    field_interference_dbuv_m: FloatColumn
     field_height_m: FloatColumn
     sigma_db: FloatColumn
     contour_law_km: FloatColumn
@@ -101,6 +106,7 @@ class ReachTable:
     law_radii_km: FloatColumn
     cautious_radii_km: FloatColumn
     field_model: str = "auto"
+    interference_time_percent: float = 10.0
 
     def __post_init__(self) -> None:
         for field in dataclasses.fields(self):
@@ -119,6 +125,7 @@ def compute_reach(
     *,
     level_ground: bool = False,
     field_model: str = "auto",
+    interference_time_percent: float = 10.0,
 ) -> ReachTable:
     """Return what reaches each stop.
 
@@ -133,8 +140,8 @@ def compute_reach(
     level_ground : bool
         Which bound of the heights that had to be assumed, see :func:`assumed_haat_m`: the
         cautious one decides, see :func:`planner.reach.bounds.level_ground_reach` for the other.
-    field_model : str
-        Of :class:`~planner.records.Settings`.
+    field_model, interference_time_percent : str, float
+        Of :class:`~planner.records.Settings`; the FCC's curves know 10 % only.
 
     Returns
     -------
@@ -186,6 +193,9 @@ def compute_reach(
     haat[world] = np.where(assumed[world], paths.height_m, haat[world])
     field_50[world] = paths.field_dbuv_m(time_percent=50.0)
     field_10[world] = paths.field_dbuv_m(time_percent=10.0)
+    disturbing = field_10.copy()
+    if interference_time_percent != 10.0:
+        disturbing[world] = paths.field_dbuv_m(time_percent=interference_time_percent)
     time_sigma = np.nan_to_num(field_10 - field_50, nan=0.0) / _NORMAL_DEVIATE_10
     planned = by_world & stops_by_p1546(rules)[i]  # no rule of their own defines a contour
     contours = compute_contours(
@@ -206,6 +216,7 @@ def compute_reach(
         haat_assumed=assumed,
         field_50_50_dbuv_m=field_50,
         field_50_10_dbuv_m=field_10,
+        field_interference_dbuv_m=disturbing,
         field_height_m=np.where(by_world, FIELD_HEIGHT_M, FCC_CURVE_HEIGHT_M),
         sigma_db=np.hypot(_LOCATION_SIGMA_DB, time_sigma),
         contour_law_km=contours.law.radius_km,
@@ -216,6 +227,7 @@ def compute_reach(
         law_radii_km=contours.law.radii_km,
         cautious_radii_km=contours.cautious.radii_km,
         field_model=field_model,
+        interference_time_percent=interference_time_percent,
     )
 
 

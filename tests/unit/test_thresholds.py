@@ -63,7 +63,7 @@ def test_a_contour_holds_to_4_km_inclusive_after_rounding(
 ) -> None:
     # a field of 0 dB(uV/m) raises no noise, so what is not held is quiet
     found = occupancy(
-        ROOF, outside_cautious_km=outside_km, outside_law_km=99.0, field_50_10_dbuv_m=0.0
+        ROOF, outside_cautious_km=outside_km, outside_law_km=99.0, field_interference_dbuv_m=0.0
     )
     assert air(found, "20") == ("held" if protected else "quiet")
     assert "20" not in found.facts.protected
@@ -103,7 +103,7 @@ def test_faint_begins_at_6_db_inclusive_after_rounding(
         ROOF,
         outside_cautious_km=99.0,
         outside_law_km=99.0,
-        field_50_10_dbuv_m=field_for_rise(rise_db, 509_000_000),
+        field_interference_dbuv_m=field_for_rise(rise_db, 509_000_000),
     )
     (span,) = (row for row in found.spans if row.low_hz == 506_000_000)
     assert (span.air, span.noise_rise_db) == (expected, written_db)
