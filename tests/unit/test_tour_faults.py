@@ -317,6 +317,14 @@ def test_another_table_at_fault(tmp_path: Path, added: str, expected: str) -> No
     assert expected in line
 
 
+def test_a_share_of_time_is_taken_where_the_curves_have_it(tmp_path: Path) -> None:
+    settings = "[settings]\ninterference_time_percent = 5\nfield_model = "
+    found = load_tour(write_tour(tmp_path, f'{GOOD}\n{settings}"p1546"\n'))
+    assert found.tour.settings.interference_time_percent == 5.0
+    (line,) = lines_of(write_tour(tmp_path, f'{GOOD}\n{settings}"r6602"\n'))
+    assert "allowed: 10 %, the only curve of interference in US" in line
+
+
 @pytest.mark.parametrize("place", ["Portland", "Omahaa, NE, US"])
 def test_a_stop_that_is_not_located_keeps_its_id(tmp_path: Path, place: str) -> None:
     """Tables that name the stop are not faulted along with it."""
