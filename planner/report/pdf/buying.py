@@ -221,15 +221,18 @@ def _papers(flow: Flow, view: BuyingView) -> None:
             Column(head="Licence", share=16),
             Column(head="Apply by", share=17),
             Column(head="Apply to", share=20),
-            Column(head="Lawful there without it, as far as the rules held here say", share=27),
+            Column(head="Lawful without it", share=27),
         ]
         grid(flow, columns, ((r.place, r.kind, r.by, r.to, r.without) for r in view.deadlines))
+        flow.text(
+            f"Without it: as far as the rules held here say. {words.NOT_A_PERMISSION}", 8, grey=True
+        )
 
 
 def _questions(flow: Flow, view: BuyingView) -> None:
     if view.request is None or not view.request.questions:
         return
-    flow.heading("Open questions")
+    flow.heading("Open questions", keep=96.0)  # a small heading and a line behind it
     for to, lines in view.request.questions:
         flow.small_heading(to)
         flow.items(lines)

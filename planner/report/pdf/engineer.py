@@ -242,7 +242,7 @@ def _law(flow: Flow, view: StopView, deadlines: tuple[DeadlineView, ...]) -> Non
             Column(head="Licence", share=20),
             Column(head="Apply by", share=20),
             Column(head="Apply to", share=26),
-            Column(head="Lawful here without it, as far as the rules held here say", share=34),
+            Column(head="Lawful without it", share=34),
         ]
         grid(flow, columns, ((r.kind, r.by, r.to, r.without) for r in deadlines), size=8.5)
     _capacity(flow, view)

@@ -92,7 +92,7 @@ def told_on(views: tuple[DeadlineView, ...], today: dt.date) -> Iterator[str]:
     """
     for row in sorted(views, key=lambda row: row.day or dt.date.max):
         left = f"without it {row.without} stays lawful there" if row.without != words.NONE else ""
-        text = f"{row.kind}, {row.place}: {_when(row, today)}, ask {row.to}"
+        text = f"Licence of kind {row.kind}, {row.place}: {_when(row, today)}, ask {row.to}"
         yield f"{text}; {left}." if left else f"{text}."
 
 
