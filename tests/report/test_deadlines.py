@@ -38,22 +38,19 @@ def plan() -> dict[str, Any]:
 
 def test_each_is_told_as_it_stands_on_the_day(plan: dict[str, Any]) -> None:
     views = deadline_views(plan)
-    place = views[0].place
+    licence = f"Licence of kind event, {views[0].place}"
     first, today, later, unknown = told_on(tuple(reversed(views)), TODAY)
     assert first == (
-        f"Licence of kind event, {place}: OVERDUE by 12 days (apply by Mon 2027-02-08), ask an <office>; "
+        f"{licence}: OVERDUE by 12 days (apply by Mon 2027-02-08), ask an <office>; "
         "without it 863.01\u2013864.99 MHz stays lawful there."
     )
     assert today == (
-        f"Licence of kind event, {place}: apply today (Sat 2027-02-20), ask not known; "
+        f"{licence}: apply today (Sat 2027-02-20), ask not known; "
         "without it nothing of the catalogue stays lawful there."
     )
-    assert (
-        later
-        == f"Licence of kind event, {place}: apply by Mon 2027-03-01, in 9 days, ask not known."
-    )
+    assert later == f"{licence}: apply by Mon 2027-03-01, in 9 days, ask not known."
     assert unknown == (
-        f"Licence of kind event, {place}: apply in time, no lead time is known, ask not known; "
+        f"{licence}: apply in time, no lead time is known, ask not known; "
         "without it 470\u2013534, 863\u2013865 MHz stays lawful there."
     )
 
