@@ -36,7 +36,7 @@ def deadlines_ics(plan: Plan) -> str:
     RFC 5545 (September 2009), sections 3.1 (lines, folding), 3.3.11 (escaping), 3.6.1 (events),
     3.8.7 (DTSTAMP, SEQUENCE).
     """
-    events = [row for row in rows(plan, "deadlines") if _day(row.get("apply_by"))]
+    events = [row for row in rows(plan, "deadlines") if words.iso_day(row.get("apply_by"))]
     if not events:
         return ""
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//passband//deadlines//EN"]
@@ -48,7 +48,7 @@ def deadlines_ics(plan: Plan) -> str:
 
 
 def _event(plan: Plan, row: Plan) -> Iterator[str]:
-    day = _day(row["apply_by"])
+    day = words.iso_day(row["apply_by"])
     if day is None:
         return
     tour, issue = words.clean(table(plan, "tour").get("name")), table(plan, "made").get("issue")
@@ -75,17 +75,12 @@ def _identity(tour: str, row: Plan) -> str:
 
 
 def _stamp(plan: Plan) -> str:
-    days = [_day(row.get("issued")) for row in rows(plan, "inputs")]
-    days += [_day(stop["first_date"]) for stop in rows(plan, "stops")[:1]] * (not any(days))
+    days = [words.iso_day(row.get("issued")) for row in rows(plan, "inputs")]
+    days += [words.iso_day(stop["first_date"]) for stop in rows(plan, "stops")[:1]] * (
+        not any(days)
+    )
     newest = max((day for day in days if day), default=dt.date(1980, 1, 1))
     return f"{newest:%Y%m%d}T000000Z"
-
-
-def _day(text: object) -> dt.date | None:
-    try:
-        return dt.date.fromisoformat(str(text))
-    except ValueError:
-        return None
 
 
 def escaped(text: str) -> str:

@@ -183,6 +183,14 @@ def day(iso_date: str) -> str:
     return f"{names[date.weekday()]} {date.isoformat()}"
 
 
+def iso_day(text: object) -> dt.date | None:
+    """Read an ISO date; None for anything else."""
+    try:
+        return dt.date.fromisoformat(str(text))
+    except ValueError:
+        return None
+
+
 def days(first: str, last: str) -> str:
     """Write the days of a stop: one day, or the first and the last."""
     return day(first) if first == last else f"{day(first)} to {day(last)}"

@@ -60,7 +60,7 @@ def deadline_views(plan: Plan, stop_id: str = "") -> tuple[DeadlineView, ...]:
             else "in time, lead time not known",
             to=words.clean(row.get("apply_to")) or "not known",
             without=_without(row.get("lawful_without_mhz")),
-            day=_day(row.get("apply_by")),
+            day=words.iso_day(row.get("apply_by")),
         )
         for row in rows(plan, "deadlines")
         if not stop_id or row["stop"] == stop_id
@@ -71,13 +71,6 @@ def _without(windows: list[list[float]] | None) -> str:
     if windows is None:
         return words.NONE
     return f"{spans(windows)} MHz" if windows else NOTHING_LEFT
-
-
-def _day(text: object) -> dt.date | None:
-    try:
-        return dt.date.fromisoformat(str(text))
-    except ValueError:
-        return None
 
 
 def told_on(views: tuple[DeadlineView, ...], today: dt.date) -> Iterator[str]:
