@@ -76,9 +76,8 @@ def _identity(tour: str, row: Plan) -> str:
 
 def _stamp(plan: Plan) -> str:
     days = [words.iso_day(row.get("issued")) for row in rows(plan, "inputs")]
-    days += [words.iso_day(stop["first_date"]) for stop in rows(plan, "stops")[:1]] * (
-        not any(days)
-    )
+    if not any(days):
+        days = [words.iso_day(stop["first_date"]) for stop in rows(plan, "stops")[:1]]
     newest = max((day for day in days if day), default=dt.date(1980, 1, 1))
     return f"{newest:%Y%m%d}T000000Z"
 
