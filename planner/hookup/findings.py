@@ -178,27 +178,29 @@ def no_amplifier(with_it: Budget, part: str, spec: HookupSpec) -> str:
     else:
         return ""
     return (
-        f"; no amplifier at the antenna here: {part} would put {why}; instead "
-        f"{television_advice(with_it.antenna)}"
+        f"; no amplifier at the antenna here: {part} would put {why}; a filter matched to the "
+        f"range or a directional antenna{_aim(with_it.antenna)} may make room for one"
     )
 
 
 def television_advice(antenna: AtAntenna) -> str:
     """Return what helps against strong television: never more gain."""
-    aim = ""
-    if len(antenna.tv_dbm):
-        first = int(np.argmax(antenna.tv_dbm))
-        bearing = float(antenna.tv_bearing_deg[first])
-        if math.isfinite(bearing):
-            away = (bearing + 180.0) % 360.0
-            aim = (
-                f" with its back to {antenna.tv_label[first]} on {bearing:.0f} deg (look "
-                f"{away:.0f} deg)"
-            )
     return (
         "a filter matched to the range, less gain before this part, a directional antenna"
-        f"{aim}, or passive splitting; more gain makes it worse"
+        f"{_aim(antenna)}, or passive splitting; more gain makes it worse"
     )
+
+
+def _aim(antenna: AtAntenna) -> str:
+    """Say where an antenna should look to turn its back to the strongest mast; empty for none."""
+    if not len(antenna.tv_dbm):
+        return ""
+    first = int(np.argmax(antenna.tv_dbm))
+    bearing = float(antenna.tv_bearing_deg[first])
+    if not math.isfinite(bearing):
+        return ""
+    away = (bearing + 180.0) % 360.0
+    return f" with its back to {antenna.tv_label[first]} on {bearing:.0f} deg (look {away:.0f} deg)"
 
 
 def _mhz(antenna: AtAntenna, index: int) -> str:
