@@ -76,6 +76,7 @@ def test_the_terminal_says_overdue_and_the_sheets_never_read_a_clock(plan: dict[
     assert isinstance(page, str)
     assert "Mon 2027-02-08" in page
     assert "an &lt;office&gt;" in page
+    assert "Without it: as far as the rules held here say." in page
     assert "863.01\u2013864.99 MHz" in page
     assert "OVERDUE" not in page
 
