@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from planner.coordination import (
     Grid,
@@ -17,9 +17,10 @@ from planner.coordination.blocks import block_guards, blocks_headroom, counting_
 from planner.coordination.verify_many import require_sound_set
 from planner.records.gear import RETURN
 from planner.spectrum import IntervalSet, common, meet
+from planner.threads import side_by_side
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from planner.coordination import Effort
     from planner.occupancy import RangeWindows
@@ -127,7 +128,7 @@ class Counter:
 
     def __init__(self, effort: Effort) -> None:
         self._effort = effort
-        self._known: dict[tuple[Grid, Grid, GuardSet, int, int], RangeCount] = {}
+        self._known: dict[_Asked, RangeCount] = {}
 
     def count(
         self, gear: GearRange, windows: RangeWindows, raster_hz: tuple[int, int], *, spares: int
@@ -141,36 +142,69 @@ class Counter:
         spares : int
             Most carriers wanted from faint windows.
         """
-        clear = grid_of(gear, raster_hz, windows.centres_hz)
-        faint = grid_of(gear, raster_hz, windows.faint_centres_hz)
-        guards = counting_guards(gear) if gear.links_per_block else guards_of(gear)
-        links = gear.links_per_block or 1
-        spares = -(-spares // links)
-        key = (clear, faint, guards, spares, links)
-        if key not in self._known:
-            clear_limit, faint_limit = _bound(clear, guards), _bound(faint, guards)
-            fit = count_fit(
-                clear,
-                guards,
-                extra_grid=faint,
-                extra_most=spares,
-                limit=clear_limit + min(spares, faint_limit),
-                effort=self._effort,
-            )
-            placed = [
-                PlacedCarrier(frequency_hz=frequency_hz, guards=guards)
-                for frequency_hz in (*fit.carriers_hz, *fit.extra_hz)
-            ]
-            # arrays of all products of three are large where many carriers stand
-            (require_sound_set if len(placed) <= _FEW else require_sound)(placed)
-            self._known[key] = RangeCount(
-                clear_hz=fit.carriers_hz,
-                faint_hz=fit.extra_hz,
-                clear_limit=clear_limit,
-                faint_limit=faint_limit,
-                links=links,
-            )
-        return self._known[key]
+        return self.count_all([(gear, windows, raster_hz, spares)])[0]
+
+    def count_all(
+        self, asked: Iterable[tuple[GearRange, RangeWindows, tuple[int, int], int]]
+    ) -> list[RangeCount]:
+        """Return the counts of many, in order; equal questions have one record.
+
+        Parameters
+        ----------
+        asked : iterable
+            What :meth:`count` takes, as tuples.
+        """
+        questions = [_asked(*row) for row in asked]
+        new = [row for row in dict.fromkeys(questions) if row not in self._known]
+        self._known.update(zip(new, side_by_side(self._counted, new), strict=True))
+        return [self._known[row] for row in questions]
+
+    def _counted(self, asked: _Asked) -> RangeCount:
+        clear_limit, faint_limit = (_bound(grid, asked.guards) for grid in (asked.clear, asked.faint))
+        fit = count_fit(
+            asked.clear,
+            asked.guards,
+            extra_grid=asked.faint,
+            extra_most=asked.spares,
+            limit=clear_limit + min(asked.spares, faint_limit),
+            effort=self._effort,
+        )
+        placed = [
+            PlacedCarrier(frequency_hz=frequency_hz, guards=asked.guards)
+            for frequency_hz in (*fit.carriers_hz, *fit.extra_hz)
+        ]
+        # arrays of all products of three are large where many carriers stand
+        (require_sound_set if len(placed) <= _FEW else require_sound)(placed)
+        return RangeCount(
+            clear_hz=fit.carriers_hz,
+            faint_hz=fit.extra_hz,
+            clear_limit=clear_limit,
+            faint_limit=faint_limit,
+            links=asked.links,
+        )
+
+
+class _Asked(NamedTuple):
+    """A question of :class:`Counter`: grids, guards, spares and links of one carrier."""
+
+    clear: Grid
+    faint: Grid
+    guards: GuardSet
+    spares: int
+    links: int
+
+
+def _asked(
+    gear: GearRange, windows: RangeWindows, raster_hz: tuple[int, int], spares: int
+) -> _Asked:
+    links = gear.links_per_block or 1
+    return _Asked(
+        clear=grid_of(gear, raster_hz, windows.centres_hz),
+        faint=grid_of(gear, raster_hz, windows.faint_centres_hz),
+        guards=counting_guards(gear) if gear.links_per_block else guards_of(gear),
+        spares=-(-spares // links),
+        links=links,
+    )
 
 
 def _bound(grid: Grid, guards: GuardSet) -> int:

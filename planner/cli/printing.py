@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any
+
+from planner.threads import cores
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -41,7 +42,7 @@ def rendered(
     from planner.report.reading import playing_stops
 
     stops = len(playing_stops(document))
-    if stops >= WORTH_A_PROCESS and _cores() > 1:
+    if stops >= WORTH_A_PROCESS and cores() > 1:
         say(f"printing {stops} stops")
         compared = _compared(document, before)
         try:
@@ -94,10 +95,3 @@ def _compared(
         return compare_plans(whole.document, document)
     except (InputFaults, KeyError, TypeError):
         return None
-
-
-def _cores() -> int:
-    """Return how many cores this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1

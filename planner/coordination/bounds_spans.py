@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import threading
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -120,7 +121,11 @@ def least_spans(longest: int, distances: Distances, steps: int) -> NDArray[np.in
     above on; X is refuted and raised while there is none. Once the steps are spent the last X
     that was not refuted stands, and larger k follow by the formulas alone.
     """
-    return _ladder(distances, steps).up_to(longest)
+    with _growing:  # a ladder is shared by all who ask
+        return _ladder(distances, steps).up_to(longest)
+
+
+_growing = threading.Lock()
 
 
 @functools.lru_cache(maxsize=256)

@@ -83,11 +83,15 @@ def choose_sets(
     search = NightSearch(nights, order)
     sweeps = pick_effort(_SWEEPS, effort)
     search.run(sweeps, _TURNS, _FIRST)
-    for stop in range(len(tasks)):
+
+    def fill_up(stop: int) -> int:
         if nights.is_short(stop):
             search.melt(stop, pick_effort(_MELTED, effort), _SHORT)
-        if nights.is_short(stop):
-            steps += _made_full(nights, stop, (kept[stop], known[stop]), effort=effort)
+        if not nights.is_short(stop):
+            return 0
+        return _made_full(nights, stop, (kept[stop], known[stop]), effort=effort)
+
+    steps += sum(search.apart(range(len(tasks)), fill_up))
     search.hold()
     search.run(sweeps, _TURNS, _LAST)
     return [nights.sets(stop) for stop in range(len(tasks))], steps + nights.steps

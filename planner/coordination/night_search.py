@@ -7,18 +7,20 @@ of one stop is weighed exactly.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from planner.coordination import kernel
 from planner.coordination.names import LINE_WEIGHT
 from planner.coordination.stop_sets import is_fuller
+from planner.threads import side_by_side
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from planner.coordination.nights import RigNights
     from planner.coordination.stop_sets import Lack
 
+Answer = TypeVar("Answer")
 Heats = tuple[int, int]
 """Heat at first and at last, in sixteenths of what is weighed, for lines that weigh 4."""
 
@@ -65,8 +67,28 @@ class NightSearch:
         for sweep in range(sweeps):
             self._shuffle(stops)
             heat = _heat(heats, sweep, sweeps)
-            if sum(self._take_up(stop, turns, heat) for stop in stops) == 0:
+            if not any(self.apart(stops, lambda stop: self._take_up(stop, turns, heat))):
                 return
+
+    def apart(self, stops: Sequence[int], work: Callable[[int], Answer]) -> list[Answer]:
+        """Work on stops side by side, neighbours of one need one after the other.
+
+        Parameters
+        ----------
+        stops : sequence of int
+            Which; see :meth:`planner.coordination.nights.RigNights.batches`.
+        work : callable
+            May change its stop, and look at the stops before and after it of each need.
+
+        Returns
+        -------
+        list
+            What it answered, in no particular order.
+        """
+        found: list[Answer] = []
+        for batch in self._nights.batches(stops):
+            found += side_by_side(work, batch)
+        return found
 
     def melt(self, stop: int, turns: int, heats: Heats) -> bool:
         """Search one short stop from hot to cool for a fuller set; say whether one was found.

@@ -170,6 +170,18 @@ class RigNights:
             self.courses[number].held[stop, k] = 1
         self._refresh(stop)
 
+    def batches(self, stops: Sequence[int]) -> list[list[int]]:
+        """Part stops into few batches in which no two are neighbours of one need."""
+        found: list[list[int]] = []
+        for stop in stops:
+            beside = {int(row[stop]) for c in self.courses for row in (c.before, c.after)}
+            batch = next((batch for batch in found if beside.isdisjoint(batch)), None)
+            if batch is None:
+                found.append([stop])
+            else:
+                batch.append(stop)
+        return found
+
     def begins(self, stop: int) -> bool:
         """Say whether any carrier begins at a stop, or at the next one of its need."""
         for number, course in enumerate(self.courses):

@@ -241,13 +241,12 @@ def _all_counts(
         row.key: max((need.spares for need in tour.needs if need.role == row.role), default=0)
         for row in gear
     }
+    pairs = [(index, row) for index in range(len(stops)) for row in gear]
+    counted = counter.count_all(
+        (row, windows[row.key, stops[index].id], rules[index].carrier_raster_hz, spares[row.key])
+        for index, row in pairs
+    )
     return {
-        (row.key, stop.id): counter.count(
-            row,
-            windows[row.key, stop.id],
-            rules[index].carrier_raster_hz,
-            spares=spares[row.key],
-        )
-        for index, stop in enumerate(stops)
-        for row in gear
+        (row.key, stops[index].id): found
+        for (index, row), found in zip(pairs, counted, strict=True)
     }
