@@ -17,7 +17,7 @@ from planner.coordination.blocks import block_guards, blocks_headroom, counting_
 from planner.coordination.verify_many import require_sound_set
 from planner.records.gear import RETURN
 from planner.spectrum import IntervalSet, common, meet
-from planner.threads import side_by_side
+from planner.workers import side_by_side
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -160,7 +160,9 @@ class Counter:
         return [self._known[row] for row in questions]
 
     def _counted(self, asked: _Asked) -> RangeCount:
-        clear_limit, faint_limit = (_bound(grid, asked.guards) for grid in (asked.clear, asked.faint))
+        clear_limit, faint_limit = (
+            _bound(grid, asked.guards) for grid in (asked.clear, asked.faint)
+        )
         fit = count_fit(
             asked.clear,
             asked.guards,

@@ -1,13 +1,10 @@
-"""What commands share that print sheets: what the issue before said, progress, two processes."""
+"""What commands share that print sheets: what the issue before said, progress, a second process."""
 
 from __future__ import annotations
 
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any
 
-from planner.threads import cores
+from planner.workers import NO_HELPER, dismiss_helper, helper
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -16,18 +13,13 @@ if TYPE_CHECKING:
     from planner.cli.earlier import EarlierPlan
     from planner.report.pdf.files import SheetOptions
 
-WORTH_A_PROCESS = 12
-"""Stops from which the PDFs are made in a process of their own: it takes about 0.6 s to start, and
-a stop's PDFs 0.08 s."""
-
 
 def rendered(
     document: Mapping[str, Any], before: Path | EarlierPlan | None
 ) -> dict[str, str | bytes]:
     """Return all that stands beside plan.json: pages, tables and PDFs, by relative path.
 
-    A long tour's PDFs are made beside the rest in a second process, where the machine has a core
-    for it and lets it start; the files are the same.
+    The PDFs are made beside the rest where a second process was started; the files are the same.
 
     Parameters
     ----------
@@ -41,16 +33,15 @@ def rendered(
     from planner.report.pdf.files import render_pdfs
     from planner.report.reading import playing_stops
 
-    stops = len(playing_stops(document))
-    if stops >= WORTH_A_PROCESS and cores() > 1:
-        say(f"printing {stops} stops")
+    second = helper()
+    if second is not None:
+        say(f"printing {len(playing_stops(document))} stops")
         compared = _compared(document, before)
         try:
-            with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
-                pdfs = pool.submit(render_pdfs, document, compared=compared)
-                return {**render_all(document), **pdfs.result()}
-        except (OSError, BrokenProcessPool):
-            pass  # no second process here: this one does it all
+            pdfs = second.submit(render_pdfs, document, compared=compared)
+            return {**render_all(document), **pdfs.result()}
+        except NO_HELPER:
+            dismiss_helper()  # this process does it all
     return {**render_all(document), **printed(document, before)}
 
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 from planner.coordination import kernel
 from planner.coordination.names import LINE_WEIGHT
 from planner.coordination.stop_sets import is_fuller
-from planner.threads import side_by_side
+from planner.workers import side_by_side
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

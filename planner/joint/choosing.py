@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from planner.joint.records import Combination, JointChoice, Merit, Question
 from planner.joint.stops import Stops
+from planner.workers import side_by_side
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -161,10 +162,9 @@ def _ranked(question: Question, followed: _Followed, stops: Stops, *, prune: boo
     least = kept[KEPT - 1][0] if len(kept) >= KEPT else None
     last = [item for item in kept if not prune or least is None or item[0] >= least]
     sole = question.told_later and len({merit for merit, _ in last[:2]}) == len(last[:2])
-    rows = [
-        (merit, *((0, 0) if sole and not place else question.retunes(every[k])), k)
-        for place, (merit, k) in enumerate(last)
-    ]
+    asked = [k for _, k in last[sole:]]
+    told = [(0, 0)] * sole + side_by_side(lambda k: question.retunes(every[k]), asked)
+    rows = [(merit, *counts, k) for (merit, k), counts in zip(last, told, strict=True)]
     rows.sort(key=lambda row: (_reverse(row[0]), row[1], -_owned(question, every[row[3]]), row[3]))
     combinations = tuple(
         stops.record(every[k], followed.done[k], rank=rank + 1, retunes=(retunes, bound))

@@ -11,6 +11,7 @@ from planner.coordination.blocks import links_headroom, wanted_blocks
 from planner.coordination.route import orders_of
 from planner.joint.records import Combination
 from planner.ranking import fold_counts
+from planner.workers import cores, side_by_side
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -19,6 +20,10 @@ if TYPE_CHECKING:
     from planner.coordination.tasks import StopTask
     from planner.joint.records import Merit, Question
     from planner.records import Need, Stop
+
+
+_AHEAD = 2
+"""Stops that are answered at once: of the last ones some may not be needed."""
 
 
 class Stops:
@@ -64,9 +69,12 @@ class Stops:
         """Coordinate the stops in :meth:`_order`; leave off when the threshold is out of reach."""
         limits = self.limits(ranges)
         found: dict[int, dict[str, int]] = {}
-        for index in self._order(limits):
+        order = self._order(limits)
+        for place, index in enumerate(order):
             if threshold is not None and self.merit(ranges, limits, found) < threshold:
                 return found
+            if place % _AHEAD == 0:
+                self._learn(order[place : place + _AHEAD], ranges)
             found[index] = fold_counts(
                 {
                     need.name: self._in_links(index, need.name, ranges, need.headroom or 0)
@@ -154,6 +162,11 @@ class Stops:
                     found = other
             self._known[key] = found
         return found
+
+    def _learn(self, indices: Sequence[int], ranges: Mapping[str, tuple[str, ...]]) -> None:
+        """Answer several stops side by side, where there is a core for each."""
+        if cores() >= len(indices) > 1:
+            side_by_side(lambda index: self._answer(index, ranges), indices)
 
     def _coordinated(self, task: StopTask, orders: Sequence[Order]) -> Coordination:
         return coordinate(

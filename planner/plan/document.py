@@ -16,6 +16,7 @@ from planner.plan.buying import buying_document
 from planner.plan.document_gear import gear_document
 from planner.plan.document_stop import licence_document, stop_document
 from planner.plan.hookup import hookup_section
+from planner.plan.second_sets import when_lost
 from planner.plan.warn import tour_warnings
 from planner.plan.world_law import deadlines_document
 from planner.spectrum import IntervalSet, common, depth, stop_costs
@@ -76,8 +77,8 @@ def plan_document(
     warnings = [*tour_warnings(result)]
     stops = []
     last: LastUse = {}
-    for index in range(len(result.stops)):
-        record, found = stop_document(result, index, last)
+    for index, lost in enumerate(when_lost(result)):
+        record, found = stop_document(result, index, last, lost)
         stops.append(record)
         warnings += found
     document = {

@@ -15,7 +15,6 @@ from planner.plan.document_carriers import carriers_document
 from planner.plan.heights import bounds_document, height_document
 from planner.plan.reserves import reserve_warnings, reserves_document
 from planner.plan.scope import closed_at, serves
-from planner.plan.second_sets import channel_losses_document, second_set_document
 from planner.plan.world_law import law_asks
 from planner.rules.records import LAW_ORDER
 from planner.spectrum import split_spans
@@ -32,7 +31,9 @@ if TYPE_CHECKING:
     from planner.rules import LawSpan
 
 
-def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[str, Any], Warnings]:
+def stop_document(
+    result: PlanResult, index: int, last: LastUse, when_lost: dict[str, Any]
+) -> tuple[dict[str, Any], Warnings]:
     """Return the record of one stop and the warnings found on the way.
 
     Parameters
@@ -43,6 +44,8 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
         Which stop.
     last : dict
         What each rig used last; brought up to date here.
+    when_lost : dict
+        This stop's part of :func:`planner.plan.second_sets.when_lost`.
     """
     stop, occupancy = result.stops[index], result.occupancies[index]
     law, chances = _LawMap(result, stop), result.chances.channels[index].chance
@@ -86,8 +89,7 @@ def stop_document(result: PlanResult, index: int, last: LastUse) -> tuple[dict[s
             name: getattr(result.retunes[index], name)
             for name in ("lines", "spares", "forced", "units", "bound")
         },
-        "second_set": second_set_document(result, index),
-        "channel_losses": channel_losses_document(result, index),
+        **when_lost,
     }
     effect = result.level.effects[index]
     if effect is not None:

@@ -10,8 +10,11 @@ from planner.plan.blocks import expanded, missing_links
 from planner.plan.duplex import BACK, SEND
 from planner.records.gear import RETURN
 from planner.units import hz_to_mhz
+from planner.workers import shared_out
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from planner.coordination.names import Use
     from planner.coordination.second_set import Loss
     from planner.coordination.tasks import LineKey, StopCarriers, StopTask
@@ -19,19 +22,36 @@ if TYPE_CHECKING:
     from planner.rules import TvChannel
 
 
-def second_set_document(result: PlanResult, index: int) -> dict[str, Any] | None:
-    """Return another set for a stop outside all TV channels of the first; None where none fits.
+def when_lost(result: PlanResult) -> list[dict[str, Any]]:
+    """Return for each stop its second set, and what the loss of each channel asks for."""
+    asked = [
+        (task, stop, result.effort != "quick")
+        for task, stop in zip(result.tasks, result.route.stops, strict=True)
+    ]
+    return [
+        {
+            "second_set": _second_set(result, index, second),
+            "channel_losses": _channel_losses(result, index, losses),
+        }
+        for index, (second, losses) in enumerate(shared_out(_searched, asked))
+    ]
 
-    Parameters
-    ----------
-    result, index : PlanResult, int
-        The plan, and which stop.
-    """
-    task, stop = result.tasks[index], result.route.stops[index]
-    found = second_set(task, stop, effort="quick")
+
+def _searched(
+    asked: tuple[StopTask, StopCarriers, bool],
+) -> tuple[StopCarriers | None, tuple[Loss, ...]]:
+    """Return the second set of a stop and its losses, looked at thoroughly or not."""
+    task, stop, thorough = asked
+    return second_set(task, stop, effort="quick"), channel_losses(task, stop, thorough=thorough)
+
+
+def _second_set(
+    result: PlanResult, index: int, found: StopCarriers | None
+) -> dict[str, Any] | None:
+    """Return another set for a stop outside all TV channels of the first; None where none fits."""
     if found is None:
         return None
-    raster = result.rules[index].raster
+    task, raster = result.tasks[index], result.rules[index].raster
     missing: dict[str, int] = {}
     for need, count in found.missing.items():
         own = need.removesuffix(RETURN)
@@ -60,14 +80,8 @@ def second_set_document(result: PlanResult, index: int) -> dict[str, Any] | None
     }
 
 
-def channel_losses_document(result: PlanResult, index: int) -> list[dict[str, Any]]:
-    """Return what moves where when a whole TV channel is lost, for each one in use.
-
-    Parameters
-    ----------
-    result, index : PlanResult, int
-        The plan, and which stop.
-    """
+def _channel_losses(result: PlanResult, index: int, losses: Sequence[Loss]) -> list[dict[str, Any]]:
+    """Return what moves where when a whole TV channel is lost, for each one in use."""
     task, stop = result.tasks[index], result.route.stops[index]
     raster = result.rules[index].raster
     return [
@@ -83,7 +97,7 @@ def channel_losses_document(result: PlanResult, index: int) -> list[dict[str, An
             ],
             "missing": [row for key in loss.missing for row in _lines(task, key, _name(task, key))],
         }
-        for loss in channel_losses(task, stop, thorough=result.effort != "quick")
+        for loss in losses
     ]
 
 
