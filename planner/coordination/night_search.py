@@ -7,6 +7,7 @@ of one stop is weighed exactly.
 
 from __future__ import annotations
 
+import functools
 from typing import TYPE_CHECKING, TypeVar
 
 from planner.coordination import kernel
@@ -67,7 +68,8 @@ class NightSearch:
         for sweep in range(sweeps):
             self._shuffle(stops)
             heat = _heat(heats, sweep, sweeps)
-            if not any(self.apart(stops, lambda stop: self._take_up(stop, turns, heat))):
+            work = functools.partial(self._take_up, turns=turns, heat=heat)
+            if not any(self.apart(stops, work)):
                 return
 
     def apart(self, stops: Sequence[int], work: Callable[[int], Answer]) -> list[Answer]:

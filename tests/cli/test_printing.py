@@ -4,41 +4,57 @@ from __future__ import annotations
 
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from planner import workers
 from planner.cli import printing
 from planner.report import render_all
 from planner.report.pdf.files import render_pdfs
 from tests.report.sample_plan import sample_plan
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 
 def fail(*_: object, **__: object) -> Any:
     raise BrokenProcessPool
 
 
-@pytest.mark.parametrize("can_start", [True, False])
-def test_one_process_and_two_give_the_same_bytes(
-    monkeypatch: pytest.MonkeyPatch, *, can_start: bool
-) -> None:
-    """A machine that starts no second process makes everything in one."""
+@pytest.fixture(autouse=True)
+def no_helper_left(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    monkeypatch.setattr(workers, "cores", lambda: 2)
+    yield
+    workers.dismiss_helper()
+
+
+def test_one_process_and_two_give_the_same_bytes() -> None:
     plan = sample_plan()
-    asked: list[int] = []
-
-    class Counted(ProcessPoolExecutor):
-        def __init__(self, *args: Any, **more: Any) -> None:
-            asked.append(1)
-            super().__init__(*args, **more)
-
-    monkeypatch.setattr(printing, "WORTH_A_PROCESS", 1)
-    monkeypatch.setattr(printing, "_cores", lambda: 2)
-    monkeypatch.setattr(printing, "ProcessPoolExecutor", Counted if can_start else fail)
-    found = printing.rendered(plan, None)
-    assert found == {**render_all(plan), **render_pdfs(plan)}
-    assert asked == [1] * can_start
+    workers.start_helper()
+    assert workers.helper() is not None
+    assert printing.rendered(plan, None) == {**render_all(plan), **render_pdfs(plan)}
+    assert workers.helper() is not None
 
 
-def test_a_short_tour_stays_in_one_process(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(printing, "ProcessPoolExecutor", fail)
+def test_a_machine_that_starts_no_second_process(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(workers, "ProcessPoolExecutor", fail)
+    workers.start_helper()
+    assert workers.helper() is None
     assert "sheets/buying.pdf" in printing.rendered(sample_plan(), None)
+
+
+def test_a_helper_that_dies_is_replaced_by_this_process(monkeypatch: pytest.MonkeyPatch) -> None:
+    workers.start_helper()
+    monkeypatch.setattr(ProcessPoolExecutor, "submit", fail)
+    assert "sheets/buying.pdf" in printing.rendered(sample_plan(), None)
+    assert workers.helper() is None
+    workers.start_helper()  # none, since nothing can be handed to it
+    assert workers.shared_out(abs, [-1, 2, -3]) == [1, 2, 3]
+
+
+def test_answers_come_in_order() -> None:
+    workers.start_helper()
+    asked = list(range(-7, 4))
+    assert workers.shared_out(abs, asked) == [abs(n) for n in asked]
+    assert workers.side_by_side(abs, asked) == [abs(n) for n in asked]
