@@ -162,9 +162,7 @@ def _ranked(question: Question, followed: _Followed, stops: Stops, *, prune: boo
     least = kept[KEPT - 1][0] if len(kept) >= KEPT else None
     last = [item for item in kept if not prune or least is None or item[0] >= least]
     sole = bool(
-        last
-        and question.told_later
-        and len({merit for merit, _ in last[:2]}) == len(last[:2])
+        last and question.told_later and len({merit for merit, _ in last[:2]}) == len(last[:2])
     )
     asked = [k for _, k in last[sole:]]
     told = [(0, 0)] * sole + side_by_side(lambda k: question.retunes(every[k]), asked)

@@ -67,8 +67,9 @@ def test_a_better_choice_that_an_earlier_plan_displaces_is_told_with_its_retunes
     assert {"vocals": (rows[0].key,)} in few
 
 
-def test_stops_that_the_bounds_leave_open_come_first() -> None:
+def test_stops_that_the_bounds_leave_open_come_first(monkeypatch: pytest.MonkeyPatch) -> None:
     """At a the bound shows a shortage already; at b and c only a search can, b is on hold."""
+    monkeypatch.setattr("planner.joint.stops.cores", lambda: 1)  # two cores look ahead
     row = room(470_100_000, 9)
     four, five, six = (windows_of(((470_100_000, 470_100_000 + n * 350_000),)) for n in (2, 4, 5))
     stops = (stop(id="a"), stop(id="b", status="hold"), stop(id="c"), stop(id="d"))
