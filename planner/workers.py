@@ -71,11 +71,11 @@ def start_helper(modules: Sequence[str] = ()) -> None:
     if _helpers or cores() < 2:
         return
     try:
-        helper = ProcessPoolExecutor(1, mp_context=get_context("spawn"))
-        helper.submit(_import_all, tuple(modules))
+        started = ProcessPoolExecutor(1, mp_context=get_context("spawn"))
+        started.submit(_import_all, tuple(modules))
     except NO_HELPER:
         return  # no second process here: this one does it all
-    _helpers.append(helper)
+    _helpers.append(started)
 
 
 def helper() -> ProcessPoolExecutor | None:

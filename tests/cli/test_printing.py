@@ -49,12 +49,3 @@ def test_a_helper_that_dies_is_replaced_by_this_process(monkeypatch: pytest.Monk
     monkeypatch.setattr(ProcessPoolExecutor, "submit", fail)
     assert "sheets/buying.pdf" in printing.rendered(sample_plan(), None)
     assert workers.helper() is None
-    workers.start_helper()  # none, since nothing can be handed to it
-    assert workers.shared_out(abs, [-1, 2, -3]) == [1, 2, 3]
-
-
-def test_answers_come_in_order() -> None:
-    workers.start_helper()
-    asked = list(range(-7, 4))
-    assert workers.shared_out(abs, asked) == [abs(n) for n in asked]
-    assert workers.side_by_side(abs, asked) == [abs(n) for n in asked]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import importlib.util
+import itertools
 from functools import cache
 from typing import TYPE_CHECKING, Any
 from unittest import mock
@@ -244,3 +246,18 @@ def test_runs_that_join_come_before_longer_ones() -> None:
     assert night_kernel.best_run(free, held, chain, 99) == (1, 1, 4)
     # runs of one stop and more alike: the lower one
     assert night_kernel.best_run(free, held, chain, 1) == (0, 2, 2)
+
+
+@pytest.mark.parametrize("turn", [1, 5])
+def test_batches_hold_every_stop_once_and_no_two_neighbours(turn: int) -> None:
+    """Every third stop has no ears, so that their neighbours are further apart."""
+    tasks = [task(f"s{n}", (470, 476)) for n in range(12)]
+    for n in range(2, 12, 3):
+        tasks[n] = dataclasses.replace(tasks[n], needs=tasks[n].needs[:1])
+    found = RigNights(tasks).batches([n * turn % 12 for n in range(12)])
+    assert sorted(stop for batch in found for stop in batch) == list(range(12))
+    heard = [n for n in range(12) if n % 3 != 2]
+    for chain in (list(range(12)), heard):
+        for one, two in itertools.pairwise(chain):
+            assert not any(one in batch and two in batch for batch in found)
+    assert len(found) < 5
